@@ -1,0 +1,4 @@
+//! Frames with time and scale, from video files, stills or the synthetic camera; the only door to
+//! decoders and encoders. Finds nothing in a frame.
+
+pub mod frame;

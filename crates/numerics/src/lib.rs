@@ -1,0 +1,5 @@
+//! Mathematics without physics or units: the only door to linear algebra, Fourier transforms,
+//! random numbers and special functions of the outside libraries.
+//!
+//! Each room holds one method; every approximate function takes its tolerance or states its accuracy,
+//! every random one takes its generator.

@@ -1,0 +1,2 @@
+//! Validation: error against truth, coverage of intervals; writes docs/validation.md.
+fn main() {}

@@ -1,0 +1,2 @@
+//! House rules run as a program and as a test.
+fn main() {}
