@@ -1,3 +1,4 @@
 //! What is kept: the experiment file, the run folder, series, findings and provenance. Interprets nothing.
 
+pub mod findings;
 pub mod series;
