@@ -1,4 +1,5 @@
 //! What things are made of and how well it is known: quantities with units, uncertain values with the
 //! identity of their inputs, liquids and gases with their sources. Computes no flow.
 
+pub mod quantity;
 pub mod uncertain;

@@ -56,7 +56,10 @@ pub struct Uncertain {
 impl Uncertain {
     /// A value without uncertainty (a definition, a count).
     pub fn exact(value: f64) -> Self {
-        Self { value, parts: Vec::new() }
+        Self {
+            value,
+            parts: Vec::new(),
+        }
     }
 
     /// A value with one input of its own: `value` and the standard uncertainty in the unit of the value.
@@ -73,8 +76,18 @@ impl Uncertain {
     /// assert!((d.standard_uncertainty() - 0.0005).abs() < 1e-18);
     /// ```
     pub fn of_input(value: f64, standard_uncertainty: f64, input: Input) -> Self {
-        let part = Part { input: Arc::new(input), contribution: standard_uncertainty };
-        Self { value, parts: if standard_uncertainty == 0.0 { Vec::new() } else { vec![part] } }
+        let part = Part {
+            input: Arc::new(input),
+            contribution: standard_uncertainty,
+        };
+        Self {
+            value,
+            parts: if standard_uncertainty == 0.0 {
+                Vec::new()
+            } else {
+                vec![part]
+            },
+        }
     }
 
     /// A value computed elsewhere, with its partial derivatives by the values it was computed from.
@@ -97,7 +110,10 @@ impl Uncertain {
                 let contribution = partial * part.contribution;
                 match parts.iter_mut().find(|known| known.input.key == part.input.key) {
                     Some(known) => known.contribution += contribution,
-                    None => parts.push(Part { input: part.input.clone(), contribution }),
+                    None => parts.push(Part {
+                        input: part.input.clone(),
+                        contribution,
+                    }),
                 }
             }
         }
@@ -157,7 +173,11 @@ impl Uncertain {
 
     /// The combined standard uncertainty (k = 1), in the unit of the value.
     pub fn standard_uncertainty(&self) -> f64 {
-        self.parts.iter().map(|part| part.contribution.powi(2)).sum::<f64>().sqrt()
+        self.parts
+            .iter()
+            .map(|part| part.contribution.powi(2))
+            .sum::<f64>()
+            .sqrt()
     }
 
     /// Standard uncertainty over the absolute value; infinite for a value of zero with uncertainty.
@@ -171,7 +191,10 @@ impl Uncertain {
         self.parts
             .iter()
             .map(|part| {
-                let same = other.parts.iter().find(|theirs| theirs.input.key == part.input.key);
+                let same = other
+                    .parts
+                    .iter()
+                    .find(|theirs| theirs.input.key == part.input.key);
                 same.map_or(0.0, |theirs| part.contribution * theirs.contribution)
             })
             .sum()
@@ -180,7 +203,11 @@ impl Uncertain {
     /// Correlation coefficient with another value; zero when either is exact.
     pub fn correlation(&self, other: &Uncertain) -> f64 {
         let scale = self.standard_uncertainty() * other.standard_uncertainty();
-        if scale == 0.0 { 0.0 } else { self.covariance(other) / scale }
+        if scale == 0.0 {
+            0.0
+        } else {
+            self.covariance(other) / scale
+        }
     }
 
     /// Effective degrees of freedom by Welch-Satterthwaite, \[JCGM100\] equation G.2b; infinite when every
@@ -235,7 +262,11 @@ mod tests {
             .with_input(2.9, input("expansion", 50.0))
             .with_input(16.6, input("temperature", 2.0));
         assert!((y.standard_uncertainty() - 31.7).abs() < 0.1);
-        assert!((y.degrees_of_freedom() - 16.7).abs() < 0.1, "{}", y.degrees_of_freedom());
+        assert!(
+            (y.degrees_of_freedom() - 16.7).abs() < 0.1,
+            "{}",
+            y.degrees_of_freedom()
+        );
     }
 
     #[test]
