@@ -3,3 +3,4 @@
 //!
 //! Each room holds one method; every approximate function takes its tolerance or states its accuracy,
 //! every random one takes its generator.
+pub mod dense;
