@@ -1,0 +1,97 @@
+//! Where frames come from: one frame at a time, in display order.
+//!
+//! A source hands out each frame once, so memory does not grow with the length of the clip. Sizes are in pixels,
+//! the header's rate in frames per second of playback. Does not know real time (that is the clock's) nor metres.
+
+use crate::error::ClipError;
+use crate::frame::Frame;
+
+/// What is known of a clip before its frames are read.
+#[derive(Debug, Clone, PartialEq)]
+pub struct ClipInfo {
+    /// Path or name, for messages.
+    pub name: String,
+    /// Pixels in a row.
+    pub width: usize,
+    /// Rows.
+    pub height: usize,
+    /// Bits of the storage, 8 or 16.
+    pub bits: u32,
+    /// Frames, when the container says so.
+    pub frame_count: Option<u64>,
+    /// Frames per second in the header: playback, a hint only.
+    pub header_rate_fps: Option<f64>,
+    /// Container, e.g. `mp4`.
+    pub container: String,
+    /// Coding of the pictures, e.g. `h264`.
+    pub codec: String,
+    /// What decodes them, e.g. `embedded H.264`.
+    pub decoder: String,
+}
+
+/// Frames in display order, each once.
+pub trait FrameSource: Send {
+    /// What is known of the clip.
+    fn info(&self) -> &ClipInfo;
+
+    /// The next frame, or `None` past the last.
+    ///
+    /// # Errors
+    /// When the clip cannot be read further.
+    fn next_frame(&mut self) -> Result<Option<Frame>, ClipError>;
+}
+
+/// A clip that lies in memory, for tests and painted clips.
+pub struct FramesInMemory {
+    info: ClipInfo,
+    frames: std::vec::IntoIter<Frame>,
+}
+
+impl FramesInMemory {
+    /// A source over `frames`, which are in display order.
+    ///
+    /// # Errors
+    /// [`ClipError::Empty`] without frames, [`ClipError::Mixed`] when sizes or depths differ.
+    pub fn new(name: &str, frames: Vec<Frame>) -> Result<Self, ClipError> {
+        let Some(first) = frames.first().map(|f| &f.plane) else {
+            return Err(ClipError::Empty { name: name.into() });
+        };
+        let (width, height, bits) = (first.width, first.height, first.bits());
+        for Frame { index, plane, .. } in &frames {
+            if (plane.width, plane.height, plane.bits()) != (width, height, bits) {
+                return Err(ClipError::Mixed {
+                    name: name.into(),
+                    index: *index,
+                    width: plane.width,
+                    height: plane.height,
+                    bits: plane.bits(),
+                    first_width: width,
+                    first_height: height,
+                    first_bits: bits,
+                });
+            }
+        }
+        let info = ClipInfo {
+            name: name.into(),
+            width,
+            height,
+            bits,
+            frame_count: Some(frames.len() as u64),
+            header_rate_fps: None,
+            container: "memory".into(),
+            codec: "none".into(),
+            decoder: "none".into(),
+        };
+        Ok(Self { info, frames: frames.into_iter() })
+    }
+}
+
+impl FrameSource for FramesInMemory {
+    fn info(&self) -> &ClipInfo {
+        &self.info
+    }
+
+    fn next_frame(&mut self) -> Result<Option<Frame>, ClipError> {
+        Ok(self.frames.next())
+    }
+}
