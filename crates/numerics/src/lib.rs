@@ -3,4 +3,15 @@
 //!
 //! Each room holds one method; every approximate function takes its tolerance or states its accuracy,
 //! every random one takes its generator.
+
+pub mod bessel;
+pub mod complex;
 pub mod dense;
+pub mod laplace;
+pub mod least_squares;
+pub mod legendre;
+pub mod quadrature;
+pub mod random;
+pub mod root;
+pub mod spectrum;
+pub mod statistics;
