@@ -3,4 +3,5 @@
 
 pub mod error;
 pub mod frame;
+pub mod painted;
 pub mod source;

@@ -1,0 +1,84 @@
+//! Random numbers that depend only on where they are used: (seed, stream, place), never on the order of painting.
+//!
+//! A counter is scrambled by the 64-bit finaliser of SplitMix, `z = (z ^ z>>30) m1; z = (z ^ z>>27) m2; z ^ z>>31`
+//! \[Steele2014\]; pairs of Gaussian numbers by the transform of \[BoxMuller1958\]
+//! `sqrt(-2 ln u) (cos 2 pi v, sin 2 pi v)`; small counts of electrons by multiplying uniforms until they fall
+//! below `exp(-mean)`. Above [`GAUSS_FROM`] electrons the count is Gaussian with its mean as variance.
+//!
+//! Not for secrets; the painter has its own so that it shares nothing with what measures its pictures.
+
+use std::f64::consts::TAU;
+
+/// From this mean on, electrons are counted with a Gaussian (skewness 0.14).
+pub const GAUSS_FROM: f64 = 50.0;
+
+/// A stream of random numbers.
+#[derive(Debug, Clone)]
+pub struct Noise {
+    state: u64,
+    spare: Option<f64>,
+}
+
+fn scramble(mut z: u64) -> u64 {
+    z = (z ^ (z >> 30)).wrapping_mul(0xBF58_476D_1CE4_E5B9);
+    z = (z ^ (z >> 27)).wrapping_mul(0x94D0_49BB_1331_11EB);
+    z ^ (z >> 31)
+}
+
+const GOLDEN: u64 = 0x9E37_79B9_7F4A_7C15;
+
+impl Noise {
+    /// The stream of one place: a frame, a row, a speck.
+    pub fn new(seed: u64, stream: u64, place: u64) -> Self {
+        let a = scramble(seed.wrapping_add(GOLDEN));
+        let b = scramble(a ^ stream.wrapping_mul(GOLDEN));
+        Self {
+            state: scramble(b ^ place.wrapping_add(GOLDEN).wrapping_mul(0xD6E8_FEB8_6659_FD93)),
+            spare: None,
+        }
+    }
+
+    /// Sixty-four random bits.
+    #[inline]
+    pub fn bits(&mut self) -> u64 {
+        self.state = self.state.wrapping_add(GOLDEN);
+        scramble(self.state)
+    }
+
+    /// Evenly between 0 (never reached) and 1.
+    #[inline]
+    pub fn even(&mut self) -> f64 {
+        ((self.bits() >> 11) as f64 + 0.5) * (1.0 / (1_u64 << 53) as f64)
+    }
+
+    /// Evenly between `low` and `high`.
+    pub fn between(&mut self, low: f64, high: f64) -> f64 {
+        low + (high - low) * self.even()
+    }
+
+    /// Gaussian with mean 0 and variance 1.
+    #[inline]
+    pub fn gauss(&mut self) -> f64 {
+        if let Some(spare) = self.spare.take() {
+            return spare;
+        }
+        let radius = (-2.0 * self.even().ln()).sqrt();
+        let (sin, cos) = (TAU * self.even()).sin_cos();
+        self.spare = Some(radius * sin);
+        radius * cos
+    }
+
+    /// Electrons counted where `mean` are expected.
+    #[inline]
+    pub fn electrons(&mut self, mean: f64) -> f64 {
+        if mean >= GAUSS_FROM {
+            return mean + mean.sqrt() * self.gauss();
+        }
+        let (limit, mut product, mut count) = ((-mean).exp(), self.even(), 0.0);
+        while product > limit {
+            product *= self.even();
+            count += 1.0;
+        }
+        count
+    }
+}
