@@ -1,0 +1,3 @@
+//! From series to quantities: modes of a ringing drop. It sees no pixels and no solver.
+
+pub mod line;
