@@ -3,4 +3,5 @@
 pub mod figure;
 pub mod input;
 pub mod number;
+pub mod plot;
 pub mod text;
