@@ -14,5 +14,6 @@ pub mod noise;
 pub mod outline;
 pub mod painter;
 pub mod recipe;
+pub mod stills;
 pub mod truth;
 pub mod veil;

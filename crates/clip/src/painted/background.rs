@@ -153,6 +153,9 @@ impl Pyramid {
 
 /// `v` mirrored at 0 and `top` until it lies between.
 fn fold(v: f64, top: f64) -> f64 {
+    if (0.0..=top).contains(&v) {
+        return v;
+    }
     let turned = v.rem_euclid(2.0 * top);
     turned.min(2.0 * top - turned)
 }

@@ -98,10 +98,12 @@ impl Rim {
             f64::from(self.radii[i]),
             f64::from(self.radii[(i + 1) % DIRECTIONS]),
         );
-        x.hypot(y) / (a + place.fract() * (b - a)).max(1e-6)
+        (x * x + y * y).sqrt() / (a + place.fract() * (b - a)).max(1e-6)
     }
 }
 
 fn direction(x: f64, y: f64) -> f64 {
-    (y.atan2(x) / std::f64::consts::TAU).rem_euclid(1.0) * DIRECTIONS as f64
+    // Single precision is a thousandth of a step and twice as fast.
+    let turn = f64::from((y as f32).atan2(x as f32)) / std::f64::consts::TAU;
+    (if turn < 0.0 { turn + 1.0 } else { turn }) * DIRECTIONS as f64
 }

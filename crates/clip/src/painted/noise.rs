@@ -3,7 +3,7 @@
 //! A counter is scrambled by the 64-bit finaliser of SplitMix, `z = (z ^ z>>30) m1; z = (z ^ z>>27) m2; z ^ z>>31`
 //! \[Steele2014\]; pairs of Gaussian numbers by the transform of \[BoxMuller1958\]
 //! `sqrt(-2 ln u) (cos 2 pi v, sin 2 pi v)`; small counts of electrons by multiplying uniforms until they fall
-//! below `exp(-mean)`. Above [`GAUSS_FROM`] electrons the count is Gaussian with its mean as variance.
+//! below `exp(-mean)`. From [`GAUSS_FROM`] electrons on, the camera takes the count as Gaussian with its mean as variance.
 //!
 //! Not for secrets; the painter has its own so that it shares nothing with what measures its pictures.
 
@@ -68,12 +68,9 @@ impl Noise {
         radius * cos
     }
 
-    /// Electrons counted where `mean` are expected.
+    /// Electrons counted where `mean` (below 700) are expected.
     #[inline]
     pub fn electrons(&mut self, mean: f64) -> f64 {
-        if mean >= GAUSS_FROM {
-            return mean + mean.sqrt() * self.gauss();
-        }
         let (limit, mut product, mut count) = ((-mean).exp(), self.even(), 0.0);
         while product > limit {
             product *= self.even();

@@ -63,7 +63,7 @@ impl Ring {
         let length = dx.hypot(dy).max(1e-9);
         let along = dy.atan2(dx);
         // The ends are sampled finely because the corners allow only a difference of low order.
-        let (side, cap) = (samples(length, spacing), samples(PI * width / 2.0, 0.2 * spacing));
+        let (side, cap) = (samples(length, 0.5 * spacing), samples(PI * width / 2.0, 0.1 * spacing));
         let mut points = Vec::with_capacity(2 * (side + cap));
         for (end, start, turn) in [(to, from, along - PI / 2.0), (from, to, along + PI / 2.0)] {
             let off = [0.5 * width * turn.cos(), 0.5 * width * turn.sin()];
@@ -157,12 +157,12 @@ fn from_infinity(pose: &Pose, half: usize) -> (Vec<[f64; 2]>, bool) {
         };
     }
     let (highest, lowest) = (points[top][0], points[bottom][0]);
-    for j in 0..2 * half {
+    for (j, point) in points.iter_mut().enumerate() {
         let from_pole = j.min(2 * half - j);
         if from_pole < top {
-            points[j][0] = highest;
+            point[0] = highest;
         } else if from_pole > bottom {
-            points[j][0] = lowest;
+            point[0] = lowest;
         }
     }
     (points, top == 0 && bottom == half)

@@ -15,7 +15,7 @@ use crate::painted::body::Pose;
 use crate::painted::clock::Shot;
 use crate::painted::coverage::{Coverage, Kernel, LARGEST_BLUR};
 use crate::painted::glass::{Lens, Rim};
-use crate::painted::noise::Noise;
+use crate::painted::noise::{GAUSS_FROM, Noise};
 use crate::painted::outline::{Ring, outline};
 use crate::painted::recipe::{Bright, Camera, Recipe, Scene, Silhouette};
 use crate::painted::truth::{TrueFrame, Truth};
@@ -294,15 +294,16 @@ impl Painter {
 fn code(camera: &Camera, light: f64, noise: &mut Noise) -> u16 {
     // A saturated well holds no more electrons, so its noise ends there too.
     let light = light.clamp(0.0, 1.0);
-    let counted = camera
-        .full_well
-        .map_or(light, |well| noise.electrons(light * well) / well);
-    let read = if camera.read_noise > 0.0 {
-        camera.read_noise * noise.gauss()
-    } else {
-        0.0
+    let seen = match camera.full_well {
+        // Many electrons: the count and the reading are Gaussian both, so one draw serves the two.
+        Some(well) if light * well >= GAUSS_FROM => {
+            light + (light / well + camera.read_noise * camera.read_noise).sqrt() * noise.gauss()
+        }
+        Some(well) => noise.electrons(light * well) / well + camera.read_noise * noise.gauss(),
+        None if camera.read_noise > 0.0 => light + camera.read_noise * noise.gauss(),
+        None => light,
     };
-    ((counted + read).clamp(0.0, 1.0) * camera.largest_code()).round() as u16
+    (seen.clamp(0.0, 1.0) * camera.largest_code()).round() as u16
 }
 
 /// 1 inside, 0 from 1.15 on, smooth between: the lamp's image in the body.
@@ -313,7 +314,7 @@ fn soft_disc(out: f64) -> f64 {
 
 /// The rim from the outline inward: rings that together fill the inside with light rising from `rim_light` to 1.
 fn rim_stack(look: &Bright, ring: &Ring, pose: &Pose, blur: f64) -> Vec<(f64, Ring)> {
-    let steps = (look.rim_width * pose.radius_px / (1.2 * blur)).ceil().max(1.0) as usize;
+    let steps = (look.rim_width * pose.radius_px / (1.6 * blur)).ceil().max(1.0) as usize;
     let share = (1.0 - look.rim_light) / steps as f64;
     let mut rings = vec![(look.rim_light, ring.clone())];
     rings.extend((0..steps).map(|k| {

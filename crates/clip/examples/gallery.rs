@@ -1,0 +1,103 @@
+//! Paints one frame of every kind into a folder and says how long a frame takes.
+//!
+//! `cargo run --release -p tremolet-clip --example gallery -- FOLDER`
+
+use std::error::Error;
+use std::path::PathBuf;
+use std::time::Instant;
+
+use tremolet_clip::painted::body::{Body, Still};
+use tremolet_clip::painted::painter::Painter;
+use tremolet_clip::painted::recipe::{Camera, Dust, Obstacle, Recipe};
+use tremolet_clip::painted::stills::write_png;
+
+fn main() -> Result<(), Box<dyn Error>> {
+    let folder = PathBuf::from(std::env::args().nth(1).unwrap_or_else(|| "gallery".into()));
+    std::fs::create_dir_all(&folder)?;
+    for (name, recipe) in kinds() {
+        let mut painter = Painter::new(recipe)?;
+        let frame = painter.paint(0).ok_or("the recipe has no frame")?;
+        write_png(&frame.plane, &folder.join(format!("{name}.png")))?;
+        let start = Instant::now();
+        let count = (0..20).filter_map(|index| painter.paint(index)).count();
+        println!(
+            "{name}: {:.1} ms a frame",
+            1e3 * start.elapsed().as_secs_f64() / count as f64
+        );
+    }
+    Ok(())
+}
+
+fn kinds() -> Vec<(&'static str, Recipe)> {
+    let drop = || {
+        Body::moving(
+            150.0,
+            [262.3, 249.1],
+            Still(vec![0.0, 0.0, 0.08, -0.04, 0.02, 0.012]),
+        )
+        .turned(0.2)
+    };
+    let dark = Recipe {
+        bodies: vec![drop()],
+        ..Recipe::silhouette(512, 512, 20, 250.0, 6e-5)
+    };
+    let clear = Recipe {
+        bodies: vec![drop()],
+        ..Recipe::bright(512, 512, 20, 250.0, 6e-5)
+    };
+    let wire = Obstacle::Rod {
+        from: [-20.0, 300.0],
+        to: [130.0, 262.0],
+        width_px: 7.0,
+        light: 0.12,
+        middle: None,
+    };
+    let tube = Obstacle::Rod {
+        from: [300.0, -20.0],
+        to: [252.0, 120.0],
+        width_px: 16.0,
+        light: 0.25,
+        middle: Some(0.75),
+    };
+    let ring = Obstacle::Loop {
+        centre: [256.0, 256.0],
+        radius_px: 170.0,
+        width_px: 5.0,
+        light: 0.15,
+    };
+    let dusty = Recipe {
+        obstacles: vec![wire, tube],
+        dust: Dust {
+            specks: 40,
+            ..Dust::default()
+        },
+        ..dark.clone()
+    };
+    let looped = Recipe {
+        obstacles: vec![ring],
+        ..clear.clone()
+    };
+    let dim = Recipe {
+        camera: Camera {
+            full_well: Some(625.0),
+            blur_px: 2.5,
+            ..Camera::default()
+        },
+        ..dark.clone()
+    };
+    let two = Recipe {
+        bodies: vec![
+            Body::sphere(60.0, [150.0, 200.0]),
+            Body::sphere(90.0, [340.0, 300.0]),
+        ],
+        ..clear.clone()
+    };
+    vec![
+        ("dark", dark),
+        ("dusty", dusty),
+        ("dim", dim),
+        ("clear", clear),
+        ("looped", looped),
+        ("two", two),
+    ]
+}
