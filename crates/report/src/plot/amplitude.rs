@@ -35,7 +35,11 @@ fn one(some: &[AmplitudeSeries], several: bool) -> Option<Drawing> {
     }
     panels.last_mut()?.x_written = true;
     let degrees: Vec<String> = some.iter().map(|s| s.degree.to_string()).collect();
-    let whose = if several { format!(" of body {}", first.body) } else { String::new() };
+    let whose = if several {
+        format!(" of body {}", first.body)
+    } else {
+        String::new()
+    };
     let name = format!("amplitudes-body-{}-degree-{}", first.body, degrees.join("-"));
     let drawing = draw(&Chart {
         name,
@@ -66,7 +70,10 @@ fn legend(some: &[AmplitudeSeries], fitted: bool) -> Vec<(Sample, String)> {
     let mut entries = vec![(Sample::Dot(Look::Measured), "measured".to_owned())];
     if some.iter().any(|s| !s.u.is_empty()) {
         if some.iter().any(|s| s.time.len() > MANY) {
-            entries.push((Sample::Band(Look::Measured), "95 % of each measurement".to_owned()));
+            entries.push((
+                Sample::Band(Look::Measured),
+                "95 % of each measurement".to_owned(),
+            ));
         } else {
             entries[0].1 = "measured, bar: 95 %".to_owned();
         }
@@ -101,7 +108,11 @@ fn panels_of(series: &AmplitudeSeries, x: Axis) -> Vec<Panel> {
         return vec![main];
     }
     let left = pairs(&series.time, &series.residual);
-    let size = left.iter().map(|p| p[1].abs()).filter(|r| r.is_finite()).fold(0.0, f64::max);
+    let size = left
+        .iter()
+        .map(|p| p[1].abs())
+        .filter(|r| r.is_finite())
+        .fold(0.0, f64::max);
     let strip = Panel {
         name: String::new(),
         height: 46.0,

@@ -13,7 +13,11 @@ pub fn budget(estimate: &Estimate, place: usize, several: bool) -> Option<Drawin
     if estimate.budget.is_empty() {
         return None;
     }
-    let whose = if several { format!(" of body {}", estimate.body) } else { String::new() };
+    let whose = if several {
+        format!(" of body {}", estimate.body)
+    } else {
+        String::new()
+    };
     let quantity = words(&estimate.quantity);
     let rows = estimate.budget.iter().map(|line| NamedRow {
         name: line.input.replace('_', " "),
@@ -30,10 +34,23 @@ pub fn budget(estimate: &Estimate, place: usize, several: bool) -> Option<Drawin
         .iter()
         .map(|line| format!("{} {}", line.input.replace('_', " "), per_cent(line.share)))
         .collect();
-    let most = estimate.budget.iter().map(|l| 100.0 * l.share).fold(0.0, f64::max);
-    let u = shown(estimate.value, Some(estimate.standard_uncertainty), &estimate.unit);
+    let most = estimate
+        .budget
+        .iter()
+        .map(|l| 100.0 * l.share)
+        .fold(0.0, f64::max);
+    let u = shown(
+        estimate.value,
+        Some(estimate.standard_uncertainty),
+        &estimate.unit,
+    );
     Some(draw_rows(&RowChart {
-        name: slug(&format!("budget-{}-{}-{}", place + 1, estimate.quantity, estimate.body)),
+        name: slug(&format!(
+            "budget-{}-{}-{}",
+            place + 1,
+            estimate.quantity,
+            estimate.body
+        )),
         title: format!("{quantity}{whose}: where the uncertainty comes from"),
         caption: format!(
             "{quantity}{whose}, {}: share of each input in the variance, which is the square of the standard \
@@ -56,5 +73,9 @@ pub fn budget(estimate: &Estimate, place: usize, several: bool) -> Option<Drawin
 pub fn in_unit(u: f64, unit: &str) -> String {
     let digits = crate::number::fixed(u, crate::number::decimals(u));
     let sign = signs(unit);
-    if sign.is_empty() { digits } else { format!("{digits}\u{a0}{sign}") }
+    if sign.is_empty() {
+        digits
+    } else {
+        format!("{digits}\u{a0}{sign}")
+    }
 }

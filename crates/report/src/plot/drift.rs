@@ -21,12 +21,25 @@ pub fn drift(drift: &Drift, several: bool) -> Option<Drawing> {
         .collect();
     let u: Vec<f64> = drift.u.iter().map(|u| handy.difference(*u)).collect();
     let quantity = words(&drift.quantity);
-    let whose = if several { format!(" of body {}", drift.body) } else { String::new() };
+    let whose = if several {
+        format!(" of body {}", drift.body)
+    } else {
+        String::new()
+    };
     let mut ends: Vec<f64> = points.iter().map(|p| p[1]).collect();
-    ends.extend(points.iter().zip(&u).flat_map(|(p, u)| [p[1] - COVERAGE * u, p[1] + COVERAGE * u]));
+    ends.extend(
+        points
+            .iter()
+            .zip(&u)
+            .flat_map(|(p, u)| [p[1] - COVERAGE * u, p[1] + COVERAGE * u]),
+    );
     ends.extend(drift.level.map(|level| handy.value(level)));
     let sign = handy.sign();
-    let label = if sign.is_empty() { quantity.clone() } else { format!("{} / {sign}", quantity.to_lowercase()) };
+    let label = if sign.is_empty() {
+        quantity.clone()
+    } else {
+        format!("{} / {sign}", quantity.to_lowercase())
+    };
     let panel = Panel {
         name: String::new(),
         height: 190.0,
@@ -50,14 +63,21 @@ pub fn drift(drift: &Drift, several: bool) -> Option<Drawing> {
 
 fn marks(drift: &Drift, points: Vec<[f64; 2]>, u: &[f64], handy: &Handy) -> Vec<Mark> {
     let mut marks = measured(points, u);
-    marks.extend(drift.level.map(|level| Mark::Level(Look::Reference, handy.value(level))));
+    marks.extend(
+        drift
+            .level
+            .map(|level| Mark::Level(Look::Reference, handy.value(level))),
+    );
     marks
 }
 
 fn legend(drift: &Drift) -> Vec<(Sample, String)> {
     let mut entries = vec![(Sample::Dot(Look::Measured), "measured".to_owned())];
     if !drift.u.is_empty() && drift.value.len() > MANY {
-        entries.push((Sample::Band(Look::Measured), "95 % of each measurement".to_owned()));
+        entries.push((
+            Sample::Band(Look::Measured),
+            "95 % of each measurement".to_owned(),
+        ));
     } else if !drift.u.is_empty() {
         entries[0].1 = "measured, bar: 95 %".to_owned();
     }

@@ -23,7 +23,11 @@ pub fn path(path: &CentrePath, several: bool) -> Option<Drawing> {
         .map(|(x, y)| [handy.value(*x), handy.value(*y)])
         .collect();
     let (x, y, height) = axes(&points, &handy)?;
-    let whose = if several { format!(" of body {}", path.body) } else { String::new() };
+    let whose = if several {
+        format!(" of body {}", path.body)
+    } else {
+        String::new()
+    };
     let panel = Panel {
         name: String::new(),
         height,
@@ -36,7 +40,9 @@ pub fn path(path: &CentrePath, several: bool) -> Option<Drawing> {
     Some(draw(&Chart {
         name: format!("centre-body-{}", path.body),
         title: format!("Path of the centre{whose}"),
-        caption: format!("Where the centre{whose} was in the image, equal scales both ways, downwards as in the image; the labels are times. A free body moves evenly or along a parabola; a jerk is a touch, a draught or a moving camera."),
+        caption: format!(
+            "Where the centre{whose} was in the image, equal scales both ways, downwards as in the image; the labels are times. A free body moves evenly or along a parabola; a jerk is a touch, a draught or a moving camera."
+        ),
         description: described(path, xs, ys),
         width: WIDTH,
         panels: vec![panel],
@@ -67,7 +73,11 @@ fn axes(points: &[[f64; 2]], handy: &Handy) -> Option<(Axis, Axis, f64)> {
         high,
         run: Run::Even,
     };
-    Some((axis("x to the right", xs), axis("y downwards", (ys.1, ys.0)), height))
+    Some((
+        axis("x to the right", xs),
+        axis("y downwards", (ys.1, ys.0)),
+        height,
+    ))
 }
 
 fn marks(path: &CentrePath, points: Vec<[f64; 2]>) -> Vec<Mark> {

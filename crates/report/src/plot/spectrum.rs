@@ -24,15 +24,25 @@ pub fn spectra(all: &[Spectrum], several: bool) -> Vec<Drawing> {
 
 fn one(some: &[Spectrum], several: bool) -> Option<Drawing> {
     let first = some.first()?;
-    let range = Axis::over("frequency / Hz", some.iter().flat_map(|s| s.frequency.iter().copied()));
+    let range = Axis::over(
+        "frequency / Hz",
+        some.iter().flat_map(|s| s.frequency.iter().copied()),
+    );
     let mut panels: Vec<Panel> = some.iter().filter_map(|s| panel(s, &range)).collect();
     panels.last_mut()?.x_written = true;
     let degrees: Vec<String> = some.iter().map(|s| s.degree.to_string()).collect();
-    let whose = if several { format!(" of body {}", first.body) } else { String::new() };
+    let whose = if several {
+        format!(" of body {}", first.body)
+    } else {
+        String::new()
+    };
     let rest = some.iter().any(|s| !s.residual_power.is_empty());
     let mut legend = vec![(Sample::Line(Look::Measured), "measured".to_owned())];
     if rest {
-        legend.push((Sample::Line(Look::Residual), "after the fit is taken away".to_owned()));
+        legend.push((
+            Sample::Line(Look::Residual),
+            "after the fit is taken away".to_owned(),
+        ));
     }
     if some.iter().any(|s| !s.marks.is_empty()) {
         legend.push((Sample::Line(Look::Reference), "frequency found".to_owned()));
@@ -49,7 +59,9 @@ fn one(some: &[Spectrum], several: bool) -> Option<Drawing> {
 }
 
 fn caption(whose: &str, rest: bool) -> String {
-    let start = format!("How strongly each frequency is present in the amplitudes{whose}; every step upwards on the grid is a factor.");
+    let start = format!(
+        "How strongly each frequency is present in the amplitudes{whose}; every step upwards on the grid is a factor."
+    );
     if rest {
         start + " A peak that stays in the dashed curve is something that the fit does not explain."
     } else {
@@ -59,7 +71,12 @@ fn caption(whose: &str, rest: bool) -> String {
 
 fn panel(spectrum: &Spectrum, range: &Axis) -> Option<Panel> {
     let line = |power: &[f64]| -> Vec<[f64; 2]> {
-        spectrum.frequency.iter().zip(power).map(|(f, p)| [*f, *p]).collect()
+        spectrum
+            .frequency
+            .iter()
+            .zip(power)
+            .map(|(f, p)| [*f, *p])
+            .collect()
     };
     let positive = |power: &[f64]| extent(power.iter().copied().filter(|p| *p > 0.0));
     let (low, high) = positive(&spectrum.power)?;
@@ -81,7 +98,11 @@ fn panel(spectrum: &Spectrum, range: &Axis) -> Option<Panel> {
         height: 128.0,
         x: range.clone(),
         y: Axis {
-            label: if unit.is_empty() { label } else { format!("{label} / {unit}") },
+            label: if unit.is_empty() {
+                label
+            } else {
+                format!("{label} / {unit}")
+            },
             low: 0.5 * low.max(high * DEEPEST),
             high: 3.0 * high,
             run: Run::Decades,
@@ -93,7 +114,11 @@ fn panel(spectrum: &Spectrum, range: &Axis) -> Option<Panel> {
 }
 
 fn described(spectrum: &Spectrum) -> String {
-    let strongest = spectrum.frequency.iter().zip(&spectrum.power).max_by(|a, b| a.1.total_cmp(b.1));
+    let strongest = spectrum
+        .frequency
+        .iter()
+        .zip(&spectrum.power)
+        .max_by(|a, b| a.1.total_cmp(b.1));
     let Some((frequency, _)) = strongest else {
         return format!("Degree {}: no spectrum.", spectrum.degree);
     };
@@ -102,7 +127,11 @@ fn described(spectrum: &Spectrum) -> String {
         .iter()
         .map(|(f, label)| format!("{label} at {}", shown(*f, None, "Hz").text()))
         .collect();
-    let marked = if marks.is_empty() { "nothing marked".to_owned() } else { format!("marked: {}", listed(&marks)) };
+    let marked = if marks.is_empty() {
+        "nothing marked".to_owned()
+    } else {
+        format!("marked: {}", listed(&marks))
+    };
     format!(
         "Degree {}: strongest at {}; {marked}.",
         spectrum.degree,
