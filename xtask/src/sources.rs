@@ -36,12 +36,11 @@ pub fn check(root: &Path) -> Vec<String> {
 
 /// Keys of the entries of a bibliography.
 fn keys(bibliography: &str) -> BTreeSet<String> {
-    let entries = bibliography
-        .lines()
-        .filter_map(|line| line.trim().strip_prefix('@')?.split_once('{'));
-    entries
-        .map(|(_, rest)| rest.trim_end_matches(',').trim().to_string())
-        .collect()
+    let entry = |line: &str| {
+        let (_, rest) = line.trim().strip_prefix('@')?.split_once('{')?;
+        Some(rest.split(',').next().unwrap_or(rest).trim().to_string())
+    };
+    bibliography.lines().filter_map(entry).collect()
 }
 
 /// Keys cited in doc comments: a word in escaped brackets, a capital first and a digit within.

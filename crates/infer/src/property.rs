@@ -1,0 +1,11 @@
+//! From the lines of a ringing drop to its surface tension and viscosity, with a budget.
+//!
+//! | room | holds |
+//! |---|---|
+//! | `lines` | what is known of the lines: frequencies and decay rates with their joint covariance |
+//! | `fit` | surface tension and viscosity of one drop from its lines, for given radius and densities |
+//! | `routes` | radius route and mass route, joined; consistency of the modes; what is withheld |
+
+pub mod fit;
+pub mod lines;
+pub mod routes;

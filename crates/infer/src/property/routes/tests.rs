@@ -1,0 +1,239 @@
+//! Truth recovered, what is shared, what is withheld. Lines are made from the exact roots, which are themselves held
+//! to independent determinants in `theory`.
+
+use super::*;
+use tremolet_numerics::dense::Matrix;
+use tremolet_numerics::random::Generator;
+use tremolet_numerics::statistics::binomial_bounds;
+use tremolet_theory::modes::host::{Pair, root};
+
+const TENSION: f64 = 0.0690;
+const VISCOSITY: f64 = 3.2e-6;
+const RADIUS: f64 = 0.012;
+const DENSITY: f64 = 1097.0;
+
+fn input(key: &str, u: f64) -> Input {
+    Input {
+        key: key.into(),
+        unit: "1".into(),
+        standard_uncertainty: u,
+        degrees_of_freedom: f64::INFINITY,
+        source: "test".into(),
+    }
+}
+
+fn known(radius: f64, mass: Option<f64>) -> Known {
+    Known {
+        radius: Some(Uncertain::of_input(radius, 3e-3 * RADIUS, input("scale", 3e-3))),
+        mass: mass.map(|m| Uncertain::of_input(m, 5e-3 * m, input("mass", 5e-3))),
+        density: Uncertain::of_input(DENSITY, 2.0, input("density", 2.0)),
+        host_density: Uncertain::exact(1.0),
+        host_viscosity: Uncertain::exact(1.82e-5),
+        aqueous: true,
+        reference_tension: None,
+        reference_viscosity: None,
+    }
+}
+
+fn mass() -> f64 {
+    4.0 / 3.0 * PI * RADIUS.powi(3) * DENSITY
+}
+
+/// Exact lines with effective viscosities `VISCOSITY * extra`, and the stated relative uncertainties.
+fn lines(degrees: &[u32], extra: &[f64], u_frequency: f64, u_decay: f64) -> Lines {
+    let mut values = Vec::new();
+    let mut variances = Vec::new();
+    for (&degree, factor) in degrees.iter().zip(extra) {
+        let pair = Pair {
+            radius: RADIUS,
+            tension: TENSION,
+            density: DENSITY,
+            viscosity: VISCOSITY * factor * DENSITY,
+            host_density: 1.0,
+            host_viscosity: 1.82e-5,
+        };
+        let exact = root(degree, &pair).expect("oscillates");
+        values.extend([exact.angular_frequency, exact.decay]);
+        variances.extend([
+            (u_frequency * exact.angular_frequency).powi(2),
+            (u_decay * exact.decay).powi(2),
+        ]);
+    }
+    Lines {
+        degrees: degrees.to_vec(),
+        values,
+        covariance: Matrix::diagonal(&variances),
+        degrees_of_freedom: 200.0,
+    }
+}
+
+fn get<'a>(found: &'a Properties, quantity: &str) -> &'a Estimate {
+    found
+        .estimates
+        .iter()
+        .find(|e| e.quantity == quantity)
+        .expect("estimated")
+}
+
+fn codes(found: &Properties) -> Vec<&str> {
+    found.cautions.iter().map(|c| c.code).collect()
+}
+
+#[test]
+fn exact_lines_give_the_truth_back() {
+    let lines = lines(&[2, 3, 4], &[1.0; 3], 1e-5, 1e-3);
+    let found = estimate(&lines, &known(RADIUS, Some(mass()))).expect("determined");
+    assert!((get(&found, "surface_tension").value.value() / TENSION - 1.0).abs() < 1e-8);
+    assert!((get(&found, "kinematic_viscosity").value.value() / VISCOSITY - 1.0).abs() < 1e-6);
+    let dynamic = get(&found, "dynamic_viscosity").value.value();
+    assert!((dynamic / (VISCOSITY * DENSITY) - 1.0).abs() < 1e-6);
+    assert!(found.cautions.is_empty(), "{:?}", found.cautions);
+}
+
+// sigma ~ rho R^3 w^2: 0.3 % of scale is 0.9 % of sigma; by mass, sigma ~ m w^2: 0.5 % of mass is 0.5 %. Rayleigh 1879.
+#[test]
+fn scale_enters_cubed_and_mass_once() {
+    let lines = lines(&[2], &[1.0], 1e-6, 1e-3);
+    let by_radius = estimate(&lines, &known(RADIUS, None)).expect("determined");
+    let tension = get(&by_radius, "surface_tension");
+    let scale = tension
+        .value
+        .parts()
+        .iter()
+        .find(|p| p.input.key == "scale")
+        .expect("a part");
+    assert!((scale.contribution / TENSION - 9e-3).abs() < 1e-5);
+    let mut only_mass = known(RADIUS, Some(mass()));
+    only_mass.radius = None;
+    let by_mass = estimate(&lines, &only_mass).expect("determined");
+    let part = |key: &str| {
+        let parts = get(&by_mass, "surface_tension").value.parts();
+        parts
+            .iter()
+            .find(|p| p.input.key == key)
+            .map_or(0.0, |p| p.contribution / TENSION)
+    };
+    assert!((part("mass") - 5e-3).abs() < 1e-5);
+    assert!(part("density").abs() < 2e-5, "{}", part("density"));
+}
+
+#[test]
+fn joining_shrinks_the_uncertainty_but_never_below_what_is_shared() {
+    let lines = lines(&[2, 3], &[1.0; 2], 2e-3, 1e-2);
+    let alone = estimate(&lines, &known(RADIUS, None)).expect("determined");
+    let both = estimate(&lines, &known(RADIUS, Some(mass()))).expect("determined");
+    let (a, b) = (get(&alone, "surface_tension"), get(&both, "surface_tension"));
+    assert!(b.value.standard_uncertainty() < a.value.standard_uncertainty());
+    let fit = |e: &Estimate| {
+        let share = e
+            .budget
+            .iter()
+            .find(|l| l.input == FIT_INPUT)
+            .map_or(0.0, |l| l.share);
+        share.sqrt() * e.value.standard_uncertainty()
+    };
+    assert!(
+        (fit(a) / fit(b) - 1.0).abs() < 1e-3,
+        "the lines are shared by both routes"
+    );
+    assert!((b.budget.iter().map(|l| l.share).sum::<f64>() - 1.0).abs() < 1e-12);
+}
+
+#[test]
+fn routes_that_disagree_are_not_averaged() {
+    let lines = lines(&[2, 3], &[1.0; 2], 1e-5, 1e-3);
+    let found = estimate(&lines, &known(RADIUS, Some(1.06 * mass()))).expect("determined");
+    assert!(codes(&found).contains(&"routes_disagree"));
+    assert_eq!(
+        found
+            .estimates
+            .iter()
+            .filter(|e| e.quantity == "surface_tension")
+            .count(),
+        2
+    );
+}
+
+#[test]
+fn damping_that_grows_with_degree_gives_no_viscosity() {
+    let lines = lines(&[2, 3, 4], &[1.8, 2.3, 2.5], 1e-4, 1e-2);
+    let found = estimate(&lines, &known(RADIUS, None)).expect("determined");
+    assert_eq!(codes(&found), ["modes_do_not_share_viscosity"]);
+    assert!(found.cautions[0].text.contains("film"));
+    assert!(found.estimates.iter().all(|e| e.quantity == "surface_tension"));
+    assert!((found.effective[2].1 / (2.5 * VISCOSITY) - 1.0).abs() < 1e-3);
+}
+
+#[test]
+fn one_mode_and_an_unresolved_decay_are_said() {
+    let one = estimate(&lines(&[2], &[1.0], 1e-4, 1e-2), &known(RADIUS, None)).expect("determined");
+    assert_eq!(codes(&one), ["one_mode_only"]);
+    let vague = estimate(&lines(&[2, 3], &[1.0; 2], 1e-3, 0.9), &known(RADIUS, None)).expect("determined");
+    assert!(codes(&vague).contains(&"decay_not_resolved"));
+    assert!(vague.estimates.iter().all(|e| e.quantity == "surface_tension"));
+}
+
+#[test]
+fn frequencies_that_disagree_widen_the_uncertainty() {
+    let mut split = lines(&[2, 3, 4], &[1.0; 3], 1e-4, 1e-2);
+    let calm = estimate(&split, &known(RADIUS, None)).expect("determined");
+    split.values[2] *= 1.005;
+    let found = estimate(&split, &known(RADIUS, None)).expect("determined");
+    assert!(codes(&found).contains(&"modes_do_not_share_tension"));
+    let share = |p: &Properties| {
+        get(p, "surface_tension")
+            .budget
+            .iter()
+            .find(|l| l.input == FIT_INPUT)
+            .map(|l| l.share)
+    };
+    assert!(share(&found) > share(&calm));
+}
+
+#[test]
+fn nothing_known_of_the_size_gives_nothing() {
+    let mut blind = known(RADIUS, None);
+    blind.radius = None;
+    let found = estimate(&lines(&[2], &[1.0], 1e-4, 1e-2), &blind).expect("determined");
+    assert!(found.estimates.is_empty());
+    assert_eq!(codes(&found), ["no_size"]);
+}
+
+#[test]
+fn a_shared_input_drops_out_of_the_deviation() {
+    let shared = Uncertain::of_input(TENSION, 1e-3, input("temperature", 1.0));
+    let value = Uncertain::combine(TENSION + 2e-4, &[(&shared, 1.0)]).with_input(1e-4, input("own", 1e-4));
+    let estimate = finished("surface_tension", "N/m", value, String::new(), Some(&shared));
+    let (_, deviation) = estimate.reference.expect("compared");
+    assert!((deviation - 2.0).abs() < 1e-9);
+}
+
+#[test]
+fn intervals_hold_the_truth_as_often_as_they_say() {
+    let exact = lines(&[2, 3, 4], &[1.0; 3], 3e-4, 1e-2);
+    let factor = exact.factor().expect("positive");
+    let mut generator = Generator::new(20_260);
+    let (mut tension, mut viscosity) = (0, 0);
+    let runs = 300;
+    for _ in 0..runs {
+        let z: Vec<f64> = (0..6).map(|_| generator.normal()).collect();
+        let mut drawn = exact.clone();
+        for (value, noise) in drawn.values.iter_mut().zip(factor.times(&z)) {
+            *value += noise;
+        }
+        let radius = RADIUS * (1.0 + 3e-3 * generator.normal());
+        let mut known = known(radius, None);
+        known.density = Uncertain::of_input(DENSITY + 2.0 * generator.normal(), 2.0, input("density", 2.0));
+        let found = estimate(&drawn, &known).expect("determined");
+        let holds = |quantity: &str, truth: f64| {
+            let held = found.estimates.iter().find(|e| e.quantity == quantity);
+            held.is_none_or(|e| e.interval_95[0] <= truth && truth <= e.interval_95[1])
+        };
+        tension += u64::from(holds("surface_tension", TENSION));
+        viscosity += u64::from(holds("kinematic_viscosity", VISCOSITY));
+    }
+    for hits in [tension, viscosity] {
+        let (low, high) = binomial_bounds(hits, runs, 0.999);
+        assert!(low <= 0.95 && 0.95 <= high, "{hits} of {runs}");
+    }
+}
