@@ -1,0 +1,5 @@
+//! Formulas of the physics of free liquid bodies, each with its source and its range of validity.
+//!
+//! Closed forms and exact solutions only: nothing here marches a flow in time, and nothing here has seen a measurement.
+
+pub mod modes;
