@@ -1,0 +1,135 @@
+//! From the shapes of one body to the series that inference sees, and to its radius.
+//!
+//! ```text
+//! a_n = c_n / R,     cov(a_n, a_m) = cov(c_n, c_m) / R^2
+//! ```
+//!
+//! | symbol | meaning | unit |
+//! |---|---|---|
+//! | `c_n` | Legendre coefficients of the outline | px |
+//! | `R` | volume-equivalent radius | px |
+//!
+//! A frame counts as free when nothing crosses or touches the outline, the body lies whole in the frame, and a
+//! star-shaped expansion holds. Computes no physics.
+
+use tremolet_measure::measured::{BodyShape, BodyTrack};
+use tremolet_record::series::{ModeSample, ModeSeries};
+
+/// Degrees that inference looks at.
+const HIGHEST: usize = 8;
+
+/// Least share of the outline that must be seen in a frame from which free-drop amplitudes are taken.
+const SEEN: f64 = 0.6;
+
+/// Whether amplitudes of a free drop may be taken from this shape.
+pub fn free(shape: &BodyShape) -> bool {
+    shape.star_shaped && !shape.touched && !shape.touches_frame && shape.coverage >= SEEN && shape.amplitude.len() > 1
+}
+
+/// The amplitudes of degrees 2 up to the highest that most frames have (at most 8); `time` gives the real time of a
+/// frame, and frames without one are left out.
+pub fn modes(track: &BodyTrack, time: impl Fn(u64) -> Option<f64>) -> ModeSeries {
+    let mut orders: Vec<usize> = track.shapes.iter().filter(|s| free(s)).map(|s| s.order.min(HIGHEST)).collect();
+    orders.sort_unstable();
+    let order = orders.get(orders.len() / 20).copied().unwrap_or(0);
+    let degrees: Vec<u32> = (2..=order).filter_map(|n| u32::try_from(n).ok()).collect();
+    let whole = |shape: &&BodyShape| shape.order >= order && order >= 2 && shape.amplitude.len() >= degrees.len();
+    let sample = |shape: &BodyShape| {
+        let time = time(shape.frame).filter(|t| t.is_finite())?;
+        Some(ModeSample {
+            frame: shape.frame,
+            time,
+            amplitude: shape.amplitude[..degrees.len()].to_vec(),
+            covariance: covariance(shape, degrees.len()),
+            free: free(shape),
+        })
+    };
+    let mut samples: Vec<ModeSample> = track.shapes.iter().filter(whole).filter_map(sample).collect();
+    samples.sort_by(|a, b| a.time.total_cmp(&b.time));
+    ModeSeries {
+        body: track.body,
+        degrees,
+        samples,
+    }
+}
+
+/// Packed covariance of the first `count` amplitudes from that of the coefficients, which start at degree 0.
+fn covariance(shape: &BodyShape, count: usize) -> Vec<f64> {
+    let scale = shape.equivalent_radius_px.powi(2);
+    let packed = |i: usize, j: usize| shape.covariance[i * (i + 1) / 2 + j] / scale;
+    (2..count + 2).flat_map(|i| (2..=i).map(move |j| packed(i, j))).collect()
+}
+
+/// Mean radius over the frames that count, and its standard uncertainty from their scatter, px.
+pub fn mean_radius(track: &BodyTrack) -> Option<(f64, f64)> {
+    let radii: Vec<f64> = track.shapes.iter().filter(|s| free(s)).map(|s| s.equivalent_radius_px).collect();
+    if radii.len() < 2 {
+        return None;
+    }
+    let count = radii.len() as f64;
+    let mean = radii.iter().sum::<f64>() / count;
+    let variance = radii.iter().map(|r| (r - mean).powi(2)).sum::<f64>() / (count - 1.0);
+    Some((mean, (variance / count).sqrt()))
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn shape(frame: u64, order: usize, touched: bool) -> BodyShape {
+        let count = order + 1;
+        BodyShape {
+            frame,
+            centre_px: [0.0; 2],
+            area_px2: 1.0,
+            volume_px3: 1.0,
+            surface_px2: 1.0,
+            equivalent_radius_px: 10.0,
+            u_radius_px: 0.01,
+            coefficients_px: vec![1.0; count],
+            amplitude: (2..=order).map(|n| n as f64).collect(),
+            covariance: (0..count).flat_map(|i| (0..=i).map(move |j| (10 * i + j) as f64)).collect(),
+            residual_rms_px: 0.0,
+            reduced_chi_squared: 1.0,
+            asymmetry: 1.0,
+            coverage: 1.0,
+            touches_frame: false,
+            touched,
+            star_shaped: true,
+            order,
+            blur_px: 1.0,
+            outline: Vec::new(),
+            hidden: Vec::new(),
+        }
+    }
+
+    #[test]
+    fn a_frame_that_is_touched_stays_but_is_not_free() {
+        let shapes = vec![shape(0, 6, false), shape(1, 6, true), shape(2, 6, false)];
+        let track = BodyTrack {
+            body: 1,
+            axis_angle: 0.0,
+            axis_uncertainty: 0.0,
+            shapes,
+        };
+        let series = modes(&track, |frame| Some(frame as f64 * 0.01));
+        assert_eq!(series.degrees, [2, 3, 4, 5, 6]);
+        let free: Vec<bool> = series.samples.iter().map(|s| s.free).collect();
+        assert_eq!(free, [true, false, true]);
+        // cov(a_3, a_2) comes from cov(c_3, c_2), which the test numbers 32; R = 10.
+        assert!((series.samples[0].covariance[1] - 0.32).abs() < 1e-12);
+        assert!((series.samples[0].variance(1) - 0.33).abs() < 1e-12);
+    }
+
+    #[test]
+    fn a_track_without_free_frames_has_no_degrees_and_no_radius() {
+        let track = BodyTrack {
+            body: 1,
+            axis_angle: 0.0,
+            axis_uncertainty: 0.0,
+            shapes: vec![shape(0, 6, true)],
+        };
+        assert!(modes(&track, |_| Some(0.0)).degrees.is_empty());
+        assert_eq!(mean_radius(&track), None);
+    }
+}
