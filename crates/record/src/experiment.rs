@@ -1,3 +1,12 @@
-//! The experiment file (TOML, format 1). So far: the reader of one table, which gathers what is wrong with its place.
+//! The experiment file (TOML, format 1): read as a whole, every fault with its place, nothing skipped in silence.
 
+pub mod body;
+pub mod camera;
+pub mod clip;
+pub mod faults;
+pub mod file;
+pub mod material;
+mod numbers;
 pub mod reader;
+mod section;
+pub mod template;

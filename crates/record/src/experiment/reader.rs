@@ -3,28 +3,11 @@
 //! Unknown keys name the nearest known one. A bare number where a unit is due is refused. It does not know which tables
 //! and keys an experiment has.
 
+use crate::experiment::faults::Fault;
 use toml::Spanned;
 use toml::de::{DeTable, DeValue};
 use tremolet_matter::quantity::dimension::Dimension;
 use tremolet_matter::quantity::parse::{Stated, parse};
-
-/// One thing that is wrong in a file.
-#[derive(Debug, Clone, PartialEq, thiserror::Error)]
-#[error("{file}:{line}:{column}: {key}: found {found}, expected {expected}")]
-pub struct Fault {
-    /// Name of the file.
-    pub file: String,
-    /// Line, from 1.
-    pub line: usize,
-    /// Column in characters, from 1.
-    pub column: usize,
-    /// Key with its table, e.g. `camera.scale`.
-    pub key: String,
-    /// What stands there.
-    pub found: String,
-    /// What is due, with an example.
-    pub expected: String,
-}
 
 /// A text with its name and the faults found in it so far.
 #[derive(Debug)]
@@ -33,6 +16,8 @@ pub struct Reader<'t> {
     text: &'t str,
     /// Everything wrong so far, in the order of reading.
     pub faults: Vec<Fault>,
+    /// Measured quantities that were stated without an uncertainty, with their tables.
+    pub exact: Vec<String>,
 }
 
 impl<'t> Reader<'t> {
@@ -42,7 +27,13 @@ impl<'t> Reader<'t> {
             file,
             text,
             faults: Vec::new(),
+            exact: Vec::new(),
         }
+    }
+
+    /// Name of the file.
+    pub fn file(&self) -> &'t str {
+        self.file
     }
 
     /// The top table; what is not TOML is a fault, and the rest is still read.
@@ -74,14 +65,11 @@ impl<'t> Reader<'t> {
         for key in table.keys() {
             let word = key.get_ref().as_ref();
             if !known.contains(&word) {
-                let nearest = known
-                    .iter()
-                    .min_by_key(|other| distance(word, other))
-                    .unwrap_or(&"no key");
-                let expected = format!(
-                    "`{nearest}`, the nearest known key, or one of: {}",
-                    known.join(", ")
-                );
+                let list = known.join(", ");
+                let expected = match nearest(word, known) {
+                    Some(near) => format!("`{near}`, the nearest known key, or one of: {list}"),
+                    None => format!("one of: {list}"),
+                };
                 self.fault(key.span().start, &full(name, word), "an unknown key", &expected);
             }
         }
@@ -112,7 +100,7 @@ impl<'t> Reader<'t> {
                 self.fault(
                     value.span().start,
                     &full(name, key),
-                    &format!("\"{text}\" ({error})"),
+                    &format!("\"{text}\": {}", error.problem),
                     &expected,
                 );
                 None
@@ -121,12 +109,21 @@ impl<'t> Reader<'t> {
     }
 }
 
-fn full(table: &str, key: &str) -> String {
+/// Name of a key with its table, `camera.scale`.
+pub fn full(table: &str, key: &str) -> String {
     if table.is_empty() {
         key.to_owned()
     } else {
         format!("{table}.{key}")
     }
+}
+
+/// The known word most like `word`, if it is so near that a slip of the keyboard explains the difference.
+fn nearest<'k>(word: &str, known: &[&'k str]) -> Option<&'k str> {
+    let most = (word.chars().count() / 3).max(1);
+    let apart = known.iter().map(|other| (distance(word, other), *other));
+    let (letters, near) = apart.min_by_key(|(letters, _)| *letters)?;
+    (letters <= most).then_some(near)
 }
 
 /// Number of letters to insert, remove or change to make `b` of `a`.
@@ -147,7 +144,7 @@ fn distance(a: &str, b: &str) -> usize {
 
 #[cfg(test)]
 mod tests {
-    use super::{Dimension, Reader, distance};
+    use super::{Dimension, Reader, distance, nearest};
     use proptest::prelude::*;
 
     #[test]
@@ -164,8 +161,16 @@ mod tests {
         assert!(
             reader.faults[1]
                 .to_string()
-                .starts_with("run 7.toml:3:7: body.ä: found a bare integer")
+                .starts_with("run 7.toml:3:7: body.ä\n  found a bare integer")
         );
+    }
+
+    #[test]
+    fn only_a_near_key_is_named() {
+        let known = ["diameter", "volume", "mass"];
+        assert_eq!(nearest("diamter", &known), Some("diameter"));
+        assert_eq!(nearest("radius", &known), None);
+        assert_eq!(nearest("x", &[]), None);
     }
 
     #[test]

@@ -1,0 +1,229 @@
+//! The camera, `[camera]`: real frames per second, scale, distance, exposure, and what was held fixed.
+//!
+//! ```text
+//! scale = length / |to - from|,    u_ends(scale) / scale = sqrt(2) u_end / |to - from|
+//! ```
+//!
+//! | symbol | meaning | unit |
+//! |---|---|---|
+//! | `scale` | length in the plane of the scale for one pixel | m/px |
+//! | `length` | of the reference | m |
+//! | `from`, `to` | its ends in the image | px |
+//! | `u_end` | standard uncertainty of each end along the reference, `end_uncertainty` | px |
+//!
+//! Runs that name the same `calibration` share the error of their scale: its inputs then carry that name in brackets,
+//! `camera.scale [cal-A]`. An input without brackets belongs to its run alone. It sees no pixels.
+
+use crate::experiment::section::{Bound, Section};
+use crate::findings::Caution;
+use std::f64::consts::FRAC_PI_2;
+use tremolet_matter::quantity::dimension::Dimension;
+use tremolet_matter::uncertain::{Input, Uncertain};
+
+/// Keys of `[camera]`.
+pub const CAMERA: &[&str] = &[
+    "capture_rate",
+    "scale",
+    "reference",
+    "calibration",
+    "distance",
+    "depth",
+    "exposure",
+    "readout_time",
+    "lamp_half_angle",
+    "held",
+    "axis_angle",
+];
+/// Keys of `[camera.reference]`.
+const REFERENCE: &[&str] = &["length", "from", "to", "end_uncertainty"];
+
+/// Something that the camera could change by itself, and did not.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+#[expect(missing_docs, reason = "the names say what they are")]
+pub enum Held {
+    Focus,
+    Zoom,
+    Exposure,
+    Stabilisation,
+}
+
+const HELD: &[(&str, Held)] = &[
+    ("focus", Held::Focus),
+    ("zoom", Held::Zoom),
+    ("exposure", Held::Exposure),
+    ("stabilisation", Held::Stabilisation),
+];
+
+/// A thing of known length in the picture.
+#[derive(Debug, Clone, PartialEq)]
+pub struct LengthReference {
+    /// Its length, m.
+    pub length: Uncertain,
+    /// One end, `[x, y]`, px.
+    pub from: [f64; 2],
+    /// The other end, `[x, y]`, px.
+    pub to: [f64; 2],
+}
+
+/// The camera as stated.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Camera {
+    /// Real frames in one second of real time, 1/s.
+    pub capture_rate: Option<Uncertain>,
+    /// Scale, m/px, as stated or by the reference.
+    pub scale: Option<Uncertain>,
+    /// The reference from which the scale is, if it is from one.
+    pub reference: Option<LengthReference>,
+    /// Name of the calibration that runs share.
+    pub calibration: Option<String>,
+    /// From the lens to the body, m.
+    pub distance: Option<Uncertain>,
+    /// Of the body behind the plane in which the scale was set, m; negative when it is nearer to the lens.
+    pub depth: Option<Uncertain>,
+    /// Exposure time, s.
+    pub exposure: Option<Uncertain>,
+    /// Of a rolling shutter from the top to the bottom row, s; absent or 0 for a global one.
+    pub readout_time: Option<Uncertain>,
+    /// Half the angle of a back-light as seen from the body, rad.
+    pub lamp_half_angle: Option<Uncertain>,
+    /// What was held fixed; `None` when the file does not say.
+    pub held: Option<Vec<Held>>,
+    /// Angle of the body's axis in the image, rad from image-up, positive towards +x.
+    pub axis_angle: Option<Uncertain>,
+}
+
+impl Camera {
+    /// Reads `[camera]`; what allows a result but clouds it goes to `cautions`.
+    pub(super) fn read(mut table: Section<'_, '_>, cautions: &mut Vec<Caution>) -> Self {
+        let calibration = table.text("calibration", "cal-A");
+        let shared = calibration.as_deref();
+        let scale = table.measured("scale", Dimension::LengthPerPixel, Bound::Positive, shared);
+        if table.has("scale") && table.has("reference") {
+            table.fault(
+                "reference",
+                "a second scale",
+                "one of `scale` and [camera.reference]",
+            );
+        }
+        let by_reference = read_reference(&mut table, shared, cautions);
+        let (reference, scale) = match by_reference {
+            Some((reference, by_reference)) => (Some(reference), scale.or(Some(by_reference))),
+            None => (None, scale),
+        };
+        let angle = Bound::Between(0.0, FRAC_PI_2, "an angle from 0 to 90 deg");
+        let camera = Self {
+            capture_rate: table.quantity("capture_rate", Dimension::Rate, Bound::Positive),
+            scale,
+            reference,
+            distance: table.measured("distance", Dimension::Length, Bound::Positive, None),
+            depth: table.measured("depth", Dimension::Length, Bound::Any, None),
+            exposure: table.quantity("exposure", Dimension::Time, Bound::Positive),
+            readout_time: table.quantity("readout_time", Dimension::Time, Bound::NotNegative),
+            lamp_half_angle: table.quantity("lamp_half_angle", Dimension::Angle, angle),
+            held: table.words("held", HELD),
+            axis_angle: table.quantity("axis_angle", Dimension::Angle, Bound::Any),
+            calibration,
+        };
+        if let (Some(depth), Some(distance)) = (&camera.depth, &camera.distance)
+            && -depth.value() >= distance.value()
+        {
+            table.fault(
+                "depth",
+                "a body behind the lens",
+                "a depth smaller than `distance`, e.g. \"0 +- 5 mm\"",
+            );
+        }
+        cautions.extend(camera.spans_frames("exposure", &camera.exposure));
+        cautions.extend(camera.spans_frames("readout_time", &camera.readout_time));
+        cautions.extend(camera.not_held());
+        camera
+    }
+
+    /// A caution when a time within one frame is longer than the frame lasts.
+    fn spans_frames(&self, key: &str, time: &Option<Uncertain>) -> Option<Caution> {
+        let (time, rate) = (time.as_ref()?.value(), self.capture_rate.as_ref()?.value());
+        (time * rate > 1.0).then(|| Caution {
+            code: format!("{key}_longer_than_frame"),
+            text: format!(
+                "camera.{key} is {:.3} ms, but a frame lasts {:.3} ms at {rate} real frames per second: is \
+                 camera.capture_rate the playback rate, or were frames dropped?",
+                time * 1e3,
+                1e3 / rate
+            ),
+            frames: None,
+        })
+    }
+
+    /// A caution when focus or zoom may have moved the scale.
+    fn not_held(&self) -> Option<Caution> {
+        let held = self.held.as_deref().unwrap_or(&[]);
+        let free: Vec<&str> = [("focus", Held::Focus), ("zoom", Held::Zoom)]
+            .into_iter()
+            .filter(|(_, what)| !held.contains(what))
+            .map(|(name, _)| name)
+            .collect();
+        (!free.is_empty()).then(|| Caution {
+            code: "scale_may_drift".to_owned(),
+            text: format!(
+                "camera.held does not name {}: if the camera moved it during the clip, the scale changed with it",
+                free.join(" and ")
+            ),
+            frames: None,
+        })
+    }
+}
+
+fn read_reference(
+    camera: &mut Section<'_, '_>,
+    shared: Option<&str>,
+    cautions: &mut Vec<Caution>,
+) -> Option<(LengthReference, Uncertain)> {
+    let mut table = camera.section("reference", REFERENCE)?;
+    for key in ["length", "from", "to"] {
+        if !table.has(key) {
+            table.fault_of_table(
+                &format!("no `{key}`"),
+                "length = \"50 mm\", from = [x, y] and to = [x, y]",
+            );
+        }
+    }
+    let length = table.measured("length", Dimension::Length, Bound::Positive, shared);
+    let from = table.point("from");
+    let to = table.point("to");
+    let ends = table.quantity("end_uncertainty", Dimension::Pixel, Bound::NotNegative);
+    let (length, from, to) = (length?, from?, to?);
+    let pixels = (to[0] - from[0]).hypot(to[1] - from[1]);
+    if pixels <= 0.0 {
+        table.fault("to", "the same place as `from`", "the other end of the reference");
+        return None;
+    }
+    let scale = scale_by(&length, pixels, ends.as_ref(), shared);
+    if ends.is_none() {
+        cautions.push(Caution {
+            code: "reference_ends_exact".to_owned(),
+            text: "camera.reference states no end_uncertainty: its ends are taken as exact, and the scale looks \
+                   surer than it is"
+                .to_owned(),
+            frames: None,
+        });
+    }
+    Some((LengthReference { length, from, to }, scale))
+}
+
+/// The scale, m/px, of a `length` that takes up so many `pixels`, each end known to `end`, px.
+fn scale_by(length: &Uncertain, pixels: f64, end: Option<&Uncertain>, shared: Option<&str>) -> Uncertain {
+    let scale = length.value() / pixels;
+    let of_length = Uncertain::combine(scale, &[(length, 1.0 / pixels)]);
+    let Some(end) = end.map(Uncertain::value) else {
+        return of_length;
+    };
+    let name = "camera.reference.end_uncertainty";
+    let ends = Input {
+        key: shared.map_or(name.to_owned(), |calibration| format!("{name} [{calibration}]")),
+        unit: "px".to_owned(),
+        standard_uncertainty: end,
+        degrees_of_freedom: f64::INFINITY,
+        source: "where the ends of the reference were marked".to_owned(),
+    };
+    of_length.with_input(scale * std::f64::consts::SQRT_2 * end / pixels, ends)
+}

@@ -1,0 +1,167 @@
+//! The clip and what lies beside it: `[clip]` with its masks, `[log]`, and `[release]`.
+//!
+//! Paths are kept as written; they are relative to the experiment file. Frames count from 0, a range ends before its
+//! second number. Masked corners are `[x, y]`, px. It opens nothing.
+
+use crate::experiment::section::{Bound, Section};
+use std::ops::Range;
+use std::path::PathBuf;
+use toml::de::DeValue;
+use tremolet_matter::quantity::dimension::Dimension;
+use tremolet_matter::uncertain::Uncertain;
+
+/// Keys of `[clip]`.
+pub const CLIP: &[&str] = &["path", "frames", "empty", "mask"];
+/// Keys of `[[clip.mask]]`.
+const MASK: &[&str] = &["corners", "frames", "what"];
+/// Keys of `[log]`.
+pub const LOG: &[&str] = &["path", "clock_offset"];
+/// Keys of `[release]`.
+pub const RELEASE: &[&str] = &["support", "free_from"];
+
+/// The view without the body, to tell the body from what stands still.
+#[derive(Debug, Clone, PartialEq)]
+pub enum Empty {
+    /// Frames of the same clip.
+    Frames(Range<u64>),
+    /// A picture of its own.
+    Picture(PathBuf),
+}
+
+/// A part of the picture to look away from.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Mask {
+    /// Its corners in order, `[x, y]`, px; three or more.
+    pub corners: Vec<[f64; 2]>,
+    /// In which frames; `None` for all.
+    pub frames: Option<Range<u64>>,
+    /// What is there, e.g. `wire`.
+    pub what: Option<String>,
+}
+
+/// The clip.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Clip {
+    /// A video file or a folder of stills, as written.
+    pub path: PathBuf,
+    /// Which frames to use; `None` for all.
+    pub frames: Option<Range<u64>>,
+    /// The view without the body.
+    pub empty: Option<Empty>,
+    /// Where not to look.
+    pub masks: Vec<Mask>,
+}
+
+impl Clip {
+    /// Reads `[clip]`.
+    pub(super) fn read(mut table: Section<'_, '_>) -> Option<Self> {
+        let path = table.path("path", "run7.mp4");
+        if !table.has("path") {
+            table.fault_of_table(
+                "no `path`",
+                "a video file or a folder of stills, e.g. path = \"run7.mp4\"",
+            );
+        }
+        let frames = table.frames("frames");
+        let empty = read_empty(&mut table);
+        let masks = table.sections("mask", MASK, read_mask);
+        Some(Self {
+            path: path?,
+            frames,
+            empty,
+            masks,
+        })
+    }
+}
+
+fn read_empty(table: &mut Section<'_, '_>) -> Option<Empty> {
+    match table.table.get("empty")?.get_ref() {
+        DeValue::Array(_) => table.frames("empty").map(Empty::Frames),
+        DeValue::String(_) => table.path("empty", "empty.png").map(Empty::Picture),
+        _ => {
+            let found = table.kind("empty");
+            table.fault(
+                "empty",
+                &found,
+                "frames without the body, e.g. [0, 20], or a picture, e.g. \"empty.png\"",
+            );
+            None
+        }
+    }
+}
+
+fn read_mask(table: &mut Section<'_, '_>) -> Option<Mask> {
+    if !table.has("corners") {
+        table.fault_of_table(
+            "no `corners`",
+            "corners = [[0, 0], [200, 0], [200, 80]], in pixels",
+        );
+    }
+    let corners = table.corners("corners");
+    let frames = table.frames("frames");
+    let what = table.text("what", "wire");
+    Some(Mask {
+        corners: corners?,
+        frames,
+        what,
+    })
+}
+
+/// What was recorded beside the clip.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Log {
+    /// A table with one row for each instant, as written.
+    pub path: PathBuf,
+    /// What to add to the time of the log to get that of the clip, s.
+    pub clock_offset: Option<Uncertain>,
+}
+
+impl Log {
+    /// Reads `[log]`.
+    pub(super) fn read(mut table: Section<'_, '_>) -> Option<Self> {
+        if !table.has("path") {
+            table.fault_of_table("no `path`", "the table of the log, e.g. path = \"cabin.csv\"");
+        }
+        let clock_offset = table.measured("clock_offset", Dimension::Time, Bound::Any, None);
+        Some(Self {
+            path: table.path("path", "cabin.csv")?,
+            clock_offset,
+        })
+    }
+}
+
+/// What held the body before it was free.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+#[expect(missing_docs, reason = "the names say what they are")]
+pub enum Support {
+    Skin,
+    Cup,
+    Needle,
+    Loop,
+}
+
+const SUPPORTS: &[(&str, Support)] = &[
+    ("skin", Support::Skin),
+    ("cup", Support::Cup),
+    ("needle", Support::Needle),
+    ("loop", Support::Loop),
+];
+
+/// How the body was let go.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Release {
+    /// What held it.
+    pub support: Option<Support>,
+    /// The first frame in which nothing touches it, as the experimenter saw it.
+    pub free_from: Option<u64>,
+}
+
+impl Release {
+    /// Reads `[release]`.
+    pub(super) fn read(mut table: Section<'_, '_>) -> Self {
+        Self {
+            support: table.word("support", SUPPORTS),
+            free_from: table.frame("free_from"),
+        }
+    }
+}
