@@ -8,4 +8,5 @@ pub mod balance;
 pub mod error;
 pub mod host;
 pub mod inviscid;
+pub mod response;
 pub mod viscous;

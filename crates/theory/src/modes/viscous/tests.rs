@@ -5,6 +5,8 @@ use super::{
 use crate::modes::inviscid::drop_unit;
 use tremolet_numerics::complex::Complex64;
 
+mod table;
+
 fn swinging(n: u32, oh: f64) -> (f64, f64) {
     match motion(n, oh).unwrap() {
         Motion::Swinging {
@@ -65,6 +67,22 @@ fn exact_roots_to_the_digits_of_the_table() {
             "irrotational decay",
         );
     }
+}
+
+/// Every degree, from Oh = 1e-5 to far beyond the limit, against independent roots.
+#[test]
+fn independent_table_of_all_degrees() {
+    for &(n, oh, decay, omega) in table::SWINGING {
+        let found = swinging(n, oh);
+        close(found.0, decay, 1e-11, "decay");
+        close(found.1, omega, 1e-14, "omega");
+    }
+    for &(n, oh, slow, fast) in table::APERIODIC {
+        let found = aperiodic(n, oh);
+        close(found.0, slow, 1e-12, "slow");
+        close(found.1, fast, 1e-12, "fast");
+    }
+    assert_eq!((table::SWINGING.len(), table::APERIODIC.len()), (55, 33));
 }
 
 /// Small Oh, derived independently and matched to the table: c_2, c_3, c_4; the remainder is of the next order in Oh.
