@@ -1,0 +1,22 @@
+//! The cases, one file each.
+
+mod bright_drop;
+mod clean_clips;
+mod coverage;
+mod exact_roots;
+mod nothing_rings;
+mod speed;
+
+use crate::case::Case;
+
+/// All cases in the order of the table.
+pub fn all() -> [Case; 6] {
+    [
+        clean_clips::CASE,
+        exact_roots::CASE,
+        bright_drop::CASE,
+        coverage::CASE,
+        nothing_rings::CASE,
+        speed::CASE,
+    ]
+}

@@ -1,0 +1,92 @@
+//! Clips in which nothing rings give no modes and no surface tension, and say so.
+
+use tremolet_clip::painted::body::{Body, Still};
+use tremolet_clip::painted::painter::Painter;
+use tremolet_clip::painted::recipe::Recipe;
+use tremolet_clip::painted::stills::write_stills;
+
+use crate::bench::Bench;
+use crate::case::{Case, Failure, Outcome};
+use crate::door::measure;
+use crate::ringing::{Ringing, Stated};
+
+/// See the module.
+pub const CASE: Case = Case {
+    name: "nothing_rings",
+    question: "Rigid sphere, still drop, empty frames: no modes, no surface tension",
+    method: "Painted back-lit clips (192 px) with noise: a drifting rigid sphere, a drop of a fixed shape that is not round, and no \
+             body at all. The program must end well, give neither modes nor surface tension nor viscosity, and say why.",
+    version: 1,
+    run,
+};
+
+fn run(bench: &Bench) -> Result<Outcome, Failure> {
+    let mut outcome = Outcome::default();
+    let sphere = || Body::sphere(60.0, [95.0, 96.0]).along(|t| [95.0 + 2.0 * t, 96.0 - t]);
+    let still = || Body::moving(60.0, [95.3, 96.1], Still(vec![0.0, 0.0, 0.03, 0.01])).turned(0.3);
+    let kinds: [(&str, Vec<Body>); 3] = [
+        ("rigid sphere", vec![sphere()]),
+        ("still drop", vec![still()]),
+        ("empty frames", Vec::new()),
+    ];
+    for (name, bodies) in kinds {
+        for seed in 1..=bench.pick(2, 10) {
+            one(
+                bench,
+                &mut outcome,
+                &format!("{name}, seed {seed}"),
+                bodies.clone(),
+                seed,
+            )?;
+        }
+    }
+    Ok(outcome)
+}
+
+fn one(
+    bench: &Bench,
+    outcome: &mut Outcome,
+    name: &str,
+    bodies: Vec<Body>,
+    seed: u64,
+) -> Result<(), Failure> {
+    let scratch = bench.scratch()?;
+    let stand_in = Ringing::in_air(0.006, 998.2, 0.0727, 1.0e-3, 1.0e-4, 120.0);
+    let mut recipe = Recipe::silhouette(192, 192, bench.pick(100, 200), stand_in.rate_fps, stand_in.scale);
+    (recipe.bodies, recipe.seed) = (bodies, seed);
+    let stills = scratch.path().join("stills");
+    write_stills(&mut Painter::new(recipe)?, &stills).map_err(Failure::file(&stills))?;
+    let found = measure(
+        bench,
+        scratch.path(),
+        &Stated::exactly(&stand_in, "stills").experiment(),
+    )?;
+    let modes: Vec<String> = found
+        .findings
+        .modes
+        .iter()
+        .map(|mode| mode.degree.to_string())
+        .collect();
+    outcome.must(
+        name,
+        "modes",
+        format!("{} {}", modes.len(), modes.join(" ")),
+        "none",
+        modes.is_empty(),
+    );
+    let claims = ["surface_tension", "kinematic_viscosity", "dynamic_viscosity"];
+    let claimed: Vec<&str> = claims
+        .into_iter()
+        .filter(|quantity| found.estimate(quantity).is_some())
+        .collect();
+    outcome.must(
+        name,
+        "properties",
+        format!("{} {}", claimed.len(), claimed.join(" ")),
+        "none",
+        claimed.is_empty(),
+    );
+    let why = found.cautions();
+    outcome.must(name, "cautions", why.clone(), "at least one", !why.is_empty());
+    Ok(())
+}

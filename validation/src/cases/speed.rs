@@ -1,0 +1,88 @@
+//! Time and memory of a measurement against decoding alone and against the script, as ratios within one run.
+
+use serde::Deserialize;
+
+use crate::bench::Bench;
+use crate::case::{Case, Failure, Outcome};
+use crate::python::{self, word};
+
+/// See the module.
+pub const CASE: Case = Case {
+    name: "speed",
+    question: "Speed and memory, as ratios within one run",
+    method: "One H.264 clip of 512 x 512 px at two lengths. CPU time and peak memory of the whole process `tremolet measure`, of `ffmpeg` \
+             decoding to nothing where it is installed, and of the script; medians of three, taken in turn.",
+    version: 1,
+    run,
+};
+
+/// What `speed.py` prints: for each program and length CPU seconds, wall seconds, peak MiB.
+#[derive(Debug, Deserialize)]
+struct Timed {
+    machine: String,
+    frames: [u64; 2],
+    runs: Vec<Program>,
+}
+
+#[derive(Debug, Deserialize)]
+struct Program {
+    name: String,
+    cpu_s: [f64; 2],
+    wall_s: [f64; 2],
+    peak_mib: [f64; 2],
+}
+
+fn run(bench: &Bench) -> Result<Outcome, Failure> {
+    let scratch = bench.scratch()?;
+    let lengths = bench.pick(["100", "300"], ["300", "1200"]);
+    let words = [
+        word(&bench.program),
+        lengths[0].into(),
+        lengths[1].into(),
+        word(scratch.path()),
+    ];
+    let text = python::run(bench, "speed.py", &words)?;
+    let timed: Timed =
+        serde_json::from_str(text.lines().last().unwrap_or_default()).map_err(|cause| Failure::Text {
+            what: "what speed.py printed".into(),
+            cause: cause.to_string(),
+        })?;
+    let mut outcome = Outcome::default();
+    let frames = (timed.frames[1] - timed.frames[0]) as f64;
+    // From the difference of two lengths, so that the start of a program does not count.
+    let slope = |program: &Program| 1e3 * (program.cpu_s[1] - program.cpu_s[0]) / frames;
+    for program in &timed.runs {
+        let figures = format!(
+            "{:.2} ms CPU a frame, {:.1} s wall, {:.0} MiB",
+            slope(program),
+            program.wall_s[1],
+            program.peak_mib[1]
+        );
+        outcome.tell(&format!("{} frames", timed.frames[1]), &program.name, figures);
+    }
+    if let Some(own) = timed
+        .runs
+        .iter()
+        .find(|program| program.name == "tremolet measure")
+    {
+        let clip = format!("{} against {} frames", timed.frames[1], timed.frames[0]);
+        let growth = own.peak_mib[1] - own.peak_mib[0];
+        // A few numbers are kept for every frame, but no pictures: 512 x 512 px would be 0.25 MiB each.
+        outcome.must(
+            &clip,
+            "growth of peak memory",
+            format!("{growth:.1} MiB"),
+            "0.05 MiB a frame",
+            growth <= 0.05 * frames,
+        );
+        for other in timed.runs.iter().filter(|program| program.name != own.name) {
+            outcome.tell(
+                &clip,
+                &format!("CPU against {}", other.name),
+                format!("{:.2}", slope(own) / slope(other)),
+            );
+        }
+    }
+    outcome.notes.push(format!("Machine: {}.", timed.machine));
+    Ok(outcome)
+}
