@@ -1,0 +1,144 @@
+//! The edge of a body to a small part of a pixel, with its uncertainty.
+//!
+//! Nodes lie along a coarse border. Every pixel near the border belongs to the node whose stretch of the curve it faces,
+//! once, so nothing is interpolated and the noise of the nodes is independent. At each node
+//!
+//! ```text
+//! level(d) = light(x, y) [ i + (o - i) Phi((d - delta) / s) ],     d = n + kappa t^2 / 2
+//! u(delta) = ( sum (d level / d delta)^2 / variance )^(-1/2)
+//! ```
+//! is fitted for `delta`; the levels vary smoothly along the outline and the width `s` is one for all of it. Blur pulls
+//! a curved edge inward; the closed form of [`tremolet_optics::blur`] puts it back.
+//!
+//! | symbol | meaning | unit |
+//! |---|---|---|
+//! | `n`, `t` | along the outward normal, along the tangent | px |
+//! | `i`, `o` | level inside and outside over the light of the scene | - |
+//! | `s` | width of the blur, pixel included | px |
+//! | `kappa` | curvature of the border | 1/px |
+//!
+//! Source: least squares \[GolubVanLoan2013\] section 5.3. For bodies darker than their surroundings up to the edge.
+
+use crate::locate::Coarse;
+use crate::scene::Background;
+use crate::settings::Rect;
+use tremolet_clip::frame::{Levels, Plane};
+
+pub mod border;
+pub mod levels;
+pub mod strip;
+
+use border::Border;
+use levels::Sides;
+use strip::Strip;
+
+/// A point of the edge.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct EdgePoint {
+    /// Rightwards, px.
+    pub x: f64,
+    /// Downwards, px.
+    pub y: f64,
+    /// Standard uncertainty along the normal, px.
+    pub uncertainty: f64,
+    /// Whether the edge was seen here; if not, the place is only near it.
+    pub seen: Seen,
+}
+
+/// Whether the edge was seen.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Seen {
+    /// It was.
+    Yes,
+    /// Outside the picture or a mask.
+    OutOfView,
+    /// Something else is in the way.
+    Disturbed,
+}
+
+/// The edge of one body in one frame.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Edge {
+    /// Points in order, turning from +x towards +y.
+    pub points: Vec<EdgePoint>,
+    /// Width of the blur, px.
+    pub blur_px: f64,
+}
+
+/// Where the edge is looked for.
+#[derive(Debug, Clone, Copy)]
+pub struct View<'a> {
+    /// The frame.
+    pub plane: &'a Plane,
+    /// The light of the scene.
+    pub background: &'a Background,
+    /// Regions to leave alone.
+    pub masks: &'a [Rect],
+}
+
+impl View<'_> {
+    /// Level over the light at a whole pixel.
+    #[inline]
+    fn ratio(&self, x: usize, y: usize) -> f64 {
+        let i = y * self.plane.width + x;
+        let level = match &self.plane.levels {
+            Levels::Eight(levels) => f64::from(levels[i]),
+            Levels::Sixteen(levels) => f64::from(levels[i]),
+        };
+        level / self.background.at(x as f64, y as f64)
+    }
+}
+
+/// Refines the coarse border of a body; `None` when no edge is there.
+pub fn refine(view: &View<'_>, coarse: &Coarse) -> Option<Edge> {
+    let mut border = Border::around(&coarse.border, 2.0 * coarse.cell_px)?;
+    for reach in [1.5 * coarse.cell_px + 4.0, 5.0] {
+        border = border::climbed(&border, view, reach)?;
+    }
+    let (mut width, mut noise) = (border::width(&border, view)?, Noise::default());
+    let mut nodes = Vec::new();
+    for round in 0..4 {
+        let strip = Strip::along(&border, view, width)?;
+        let sides = Sides::of(&strip, width)?;
+        nodes = strip::fitted(&strip, &sides, &mut width, &mut noise);
+        if round < 3 {
+            border = border.moved(&nodes.iter().map(|n| n.offset).collect::<Vec<_>>(), 3.0)?;
+        }
+    }
+    Some(Edge {
+        points: placed(&border, &nodes, width),
+        blur_px: width,
+    })
+}
+
+/// Variance of a pixel over the light: `floor + slope * level`.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Noise {
+    /// Part that does not depend on the level.
+    pub floor: f64,
+    /// Part that grows with the level.
+    pub slope: f64,
+}
+
+impl Default for Noise {
+    fn default() -> Self {
+        Self {
+            floor: 1e-4,
+            slope: 0.0,
+        }
+    }
+}
+
+fn placed(border: &Border, nodes: &[strip::Node], width: f64) -> Vec<EdgePoint> {
+    (0..nodes.len())
+        .map(|j| {
+            let out = nodes[j].offset + tremolet_optics::blur::edge_shift(border.curvature[j], width);
+            EdgePoint {
+                x: border.places[j][0] + out * border.normals[j][0],
+                y: border.places[j][1] + out * border.normals[j][1],
+                uncertainty: nodes[j].uncertainty,
+                seen: nodes[j].seen,
+            }
+        })
+        .collect()
+}

@@ -1,0 +1,231 @@
+//! The pixels near a border, each with the node it faces, and the fit of the edge at every node.
+//!
+//! ```text
+//! t in [-spacing/2, spacing/2) (1 + kappa n),   d = n + kappa t^2 / 2
+//! ```
+//! Pixels that face a stretch of the curve fill a wedge, so that no pixel counts twice. Lengths in px.
+//! Source: Gauss-Newton \[GolubVanLoan2013\] section 5.3. Does not decide the levels: see [`crate::edge::levels`].
+
+use crate::edge::border::Border;
+use crate::edge::levels::Sides;
+use crate::edge::{Noise, Seen, View};
+use crate::step::step;
+
+/// A pixel near the border.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Sample {
+    /// Distance outward from the border.
+    pub distance: f64,
+    /// Level over the light.
+    pub ratio: f64,
+}
+
+/// All pixels near a border, node by node.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Strip {
+    samples: Vec<Sample>,
+    starts: Vec<usize>,
+    in_view: Vec<bool>,
+    /// Half width of the strip.
+    pub reach: f64,
+}
+
+/// What the fit found at a node.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Node {
+    /// Outward from the border.
+    pub offset: f64,
+    /// Its standard uncertainty.
+    pub uncertainty: f64,
+    /// Residual variance against the stated one.
+    pub misfit: f64,
+    /// Whether the edge was seen.
+    pub seen: Seen,
+}
+
+impl Strip {
+    /// The pixels near `border`.
+    pub fn along(border: &Border, view: &View<'_>, width: f64) -> Option<Self> {
+        let count = border.places.len();
+        let radius = count as f64 * border.spacing / (2.0 * std::f64::consts::PI);
+        let reach = (4.5 * width + 6.0).min(0.4 * radius).max(3.0 * width);
+        let mut strip = Self {
+            samples: Vec::with_capacity((2.0 * reach * border.spacing * count as f64) as usize),
+            starts: vec![0],
+            in_view: Vec::with_capacity(count),
+            reach,
+        };
+        for j in 0..count {
+            strip.gather(border, j, view);
+            strip.starts.push(strip.samples.len());
+            strip.in_view.push(visible(border, j, view, 3.0 * width));
+        }
+        (!strip.samples.is_empty()).then_some(strip)
+    }
+
+    fn gather(&mut self, border: &Border, j: usize, view: &View<'_>) {
+        let ([px, py], [nx, ny], kappa) = (border.places[j], border.normals[j], border.curvature[j]);
+        let half = border.spacing / 2.0;
+        let widest = half * (1.0 + kappa.abs() * self.reach);
+        let upright = ny.abs() >= nx.abs();
+        // Along the long direction of the strip one pixel line at a time; across it only what the wedge can hold.
+        let (long, across, nl, na) = if upright {
+            (py, px, ny, nx)
+        } else {
+            (px, py, nx, ny)
+        };
+        let extent = self.reach * nl.abs() + widest * na.abs();
+        let (most_long, most_across) = if upright {
+            (view.plane.height, view.plane.width)
+        } else {
+            (view.plane.width, view.plane.height)
+        };
+        for l in clipped(long - extent, long + extent, most_long) {
+            let middle = across + (l as f64 - long) * na / nl;
+            let spread = widest / nl.abs();
+            for a in clipped(middle - spread, middle + spread, most_across) {
+                let (x, y) = if upright { (a, l) } else { (l, a) };
+                let (dx, dy) = (x as f64 - px, y as f64 - py);
+                let (n, t) = (dx * nx + dy * ny, dy * nx - dx * ny);
+                let wedge = half * (1.0 + kappa * n);
+                if n.abs() <= self.reach && t >= -wedge && t < wedge {
+                    self.samples.push(Sample {
+                        distance: n + kappa * t * t / 2.0,
+                        ratio: view.ratio(x, y),
+                    });
+                }
+            }
+        }
+    }
+
+    /// Nodes.
+    pub fn count(&self) -> usize {
+        self.in_view.len()
+    }
+
+    /// The pixels of a node.
+    pub fn of(&self, j: usize) -> &[Sample] {
+        &self.samples[self.starts[j]..self.starts[j + 1]]
+    }
+}
+
+fn clipped(from: f64, to: f64, count: usize) -> std::ops::Range<usize> {
+    let last = count as f64;
+    (from.ceil().clamp(0.0, last) as usize)..((to.floor() + 1.0).clamp(0.0, last) as usize)
+}
+
+fn visible(border: &Border, j: usize, view: &View<'_>, reach: f64) -> bool {
+    [-reach, reach].into_iter().all(|d| {
+        let (x, y) = (
+            border.places[j][0] + d * border.normals[j][0],
+            border.places[j][1] + d * border.normals[j][1],
+        );
+        let (right, bottom) = (view.plane.width as f64 - 1.0, view.plane.height as f64 - 1.0);
+        x >= 0.0 && y >= 0.0 && x <= right && y <= bottom && !view.masks.iter().any(|m| m.holds(x, y))
+    })
+}
+
+/// Fits the edge at every node, then the common width and the noise.
+pub fn fitted(strip: &Strip, sides: &Sides, width: &mut f64, noise: &mut Noise) -> Vec<Node> {
+    let mut nodes: Vec<Node> = (0..strip.count())
+        .map(|j| node(strip, j, sides, *width, noise))
+        .collect();
+    let mut order: Vec<f64> = nodes
+        .iter()
+        .filter(|n| n.seen == Seen::Yes)
+        .map(|n| n.misfit)
+        .collect();
+    order.sort_by(f64::total_cmp);
+    let typical = order.get(order.len() / 2).copied().unwrap_or(1.0).max(1e-12);
+    for (j, node) in nodes.iter_mut().enumerate() {
+        let freedom = strip.of(j).len().max(2) as f64;
+        if node.seen == Seen::Yes && node.misfit > typical * (1.0 + 7.0 * (2.0 / freedom).sqrt()) {
+            node.seen = Seen::Disturbed;
+        }
+        node.uncertainty *= typical.max(1.0).sqrt();
+    }
+    *width = better_width(strip, &nodes, sides, *width, noise);
+    *noise = better_noise(strip, &nodes, sides, *width, noise);
+    nodes
+}
+
+fn node(strip: &Strip, j: usize, sides: &Sides, width: f64, noise: &Noise) -> Node {
+    let (mut offset, mut information, mut squares) = (0.0, 0.0, 0.0);
+    let outer = sides.outer[j];
+    for _ in 0..3 {
+        let mut slope = 0.0;
+        (information, squares) = (0.0, 0.0);
+        for s in strip.of(j) {
+            let (phi, density) = step((s.distance - offset) / width);
+            let inner = sides.inner(j, s.distance);
+            let model = inner + (outer - inner) * phi;
+            let by_offset = -(outer - inner) * density / width;
+            let weight = 1.0 / (noise.floor + noise.slope * model).max(1e-12);
+            let off = s.ratio - model;
+            slope += weight * by_offset * off;
+            information += weight * by_offset * by_offset;
+            squares += weight * off * off;
+        }
+        offset =
+            (offset + (slope / information.max(1e-12)).clamp(-width, width)).clamp(-3.0 * width, 3.0 * width);
+    }
+    let samples = strip.of(j).len() as f64;
+    let lost = information <= 0.0 || samples < 4.0 || offset.abs() > 2.9 * width;
+    Node {
+        offset: if lost { 0.0 } else { offset },
+        uncertainty: information.max(1e-12).sqrt().recip(),
+        misfit: squares / (samples - 1.0).max(1.0),
+        seen: match (strip.in_view[j], lost || sides.odd[j]) {
+            (false, _) => Seen::OutOfView,
+            (true, true) => Seen::Disturbed,
+            (true, false) => Seen::Yes,
+        },
+    }
+}
+
+/// One Gauss-Newton step of the width over all nodes that see the edge.
+fn better_width(strip: &Strip, nodes: &[Node], sides: &Sides, width: f64, noise: &Noise) -> f64 {
+    let (mut slope, mut information) = (0.0, 0.0);
+    for (j, node) in nodes.iter().enumerate().filter(|(_, n)| n.seen == Seen::Yes) {
+        for s in strip.of(j) {
+            let z = (s.distance - node.offset) / width;
+            let (phi, density) = step(z);
+            let inner = sides.inner(j, s.distance);
+            let model = inner + (sides.outer[j] - inner) * phi;
+            let by_width = -(sides.outer[j] - inner) * density * z / width;
+            let weight = 1.0 / (noise.floor + noise.slope * model).max(1e-12);
+            slope += weight * by_width * (s.ratio - model);
+            information += weight * by_width * by_width;
+        }
+    }
+    let change = slope / information.max(1e-12);
+    (width + change.clamp(-0.3 * width, 0.3 * width)).clamp(0.35, 8.0)
+}
+
+/// Variance against level from the residuals on both sides of the edge.
+fn better_noise(strip: &Strip, nodes: &[Node], sides: &Sides, width: f64, before: &Noise) -> Noise {
+    let mut sides_found = [(0.0, 0.0, 0.0); 2];
+    for (j, _) in nodes.iter().enumerate().filter(|(_, n)| n.seen == Seen::Yes) {
+        for s in strip.of(j).iter().filter(|s| s.distance.abs() > 3.5 * width) {
+            let outside = s.distance > 0.0;
+            let level = if outside {
+                sides.outer[j]
+            } else {
+                sides.inner(j, s.distance)
+            };
+            let off = s.ratio - level;
+            let side = &mut sides_found[usize::from(outside)];
+            *side = (side.0 + 1.0, side.1 + off * off, side.2 + level);
+        }
+    }
+    let [(a, inner, dark), (b, outer, light)] = sides_found;
+    if a < 20.0 || b < 20.0 {
+        return *before;
+    }
+    let (inner, outer, dark, light) = (inner / a, outer / b, dark / a, light / b);
+    let slope = ((outer - inner) / (light - dark).max(1e-9)).max(0.0);
+    Noise {
+        floor: (inner - slope * dark).max(1e-3 * outer.max(inner)).max(1e-10),
+        slope,
+    }
+}

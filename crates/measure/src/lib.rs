@@ -1,0 +1,12 @@
+//! Frames to outlines: finds bodies in a clip and measures their shape in pixels, without expecting anything.
+
+pub mod edge;
+pub mod error;
+pub mod grid;
+pub mod locate;
+pub mod measured;
+pub mod scene;
+pub mod session;
+pub mod settings;
+pub mod step;
+pub mod track;

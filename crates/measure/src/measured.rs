@@ -1,0 +1,111 @@
+//! What a session found: the scene, the bodies, their shape in every frame, and the blemishes. Lengths in px.
+
+/// A blemish that still allows a result.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Caution {
+    /// Stable name, lower_snake.
+    pub code: &'static str,
+    /// For the reader.
+    pub text: String,
+    /// First and last frame concerned; `None` for the whole clip.
+    pub frames: Option<(u64, u64)>,
+}
+
+/// How the bodies are lit.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Lighting {
+    /// Dark bodies before a light that changes smoothly over the picture.
+    BackLit,
+    /// Anything else: the surroundings are not a smooth light.
+    Cluttered,
+}
+
+/// What was found of the scene in the first frames.
+#[derive(Debug, Clone, PartialEq)]
+pub struct SceneSummary {
+    /// How the bodies are lit.
+    pub lighting: Lighting,
+    /// Level of the background in the middle of the picture, camera codes.
+    pub background_level: f64,
+    /// Largest over smallest level of the smooth background.
+    pub background_unevenness: f64,
+    /// Root mean square of the background about its smooth map, relative to it.
+    pub background_roughness: f64,
+    /// Standard deviation of the background's level from frame to frame, relative to it.
+    pub flicker: f64,
+    /// Median width of the blur of the outlines, one standard deviation, pixel included, px; 0 without outlines.
+    pub blur_px: f64,
+}
+
+/// The shape of one body in one frame.
+#[derive(Debug, Clone, PartialEq)]
+pub struct BodyShape {
+    /// Place in the clip.
+    pub frame: u64,
+    /// Centre of the expansion, or centroid of the area where there is none.
+    pub centre_px: [f64; 2],
+    /// Area of the outline.
+    pub area_px2: f64,
+    /// Volume of the body of revolution.
+    pub volume_px3: f64,
+    /// Surface of the body of revolution.
+    pub surface_px2: f64,
+    /// Radius of the sphere of the same volume.
+    pub equivalent_radius_px: f64,
+    /// Its standard uncertainty from noise alone.
+    pub u_radius_px: f64,
+    /// `c_0` to `c_order`; empty where the expansion does not hold.
+    pub coefficients_px: Vec<f64>,
+    /// `a_n = c_n / R` for n = 2 to order.
+    pub amplitude: Vec<f64>,
+    /// Covariance of `coefficients_px`, px^2, packed lower triangle: (0,0), (1,0), (1,1), (2,0) and so on.
+    pub covariance: Vec<f64>,
+    /// Root mean square distance of the points from the expansion.
+    pub residual_rms_px: f64,
+    /// Residual variance against the stated one.
+    pub reduced_chi_squared: f64,
+    /// Mirror misfit about the axis against what the uncertainties allow; about 1 when symmetric.
+    pub asymmetry: f64,
+    /// Share of the outline that was seen.
+    pub coverage: f64,
+    /// Whether the body reaches the border of the picture.
+    pub touches_frame: bool,
+    /// Whether something crosses or touches the outline.
+    pub touched: bool,
+    /// Whether a ray from the centre meets the outline once.
+    pub star_shaped: bool,
+    /// Highest degree of the expansion.
+    pub order: usize,
+    /// Width of the blur of this outline, px.
+    pub blur_px: f64,
+    /// Points that were used, in order: x, y, standard uncertainty along the normal.
+    pub outline: Vec<[f32; 3]>,
+    /// Places along the outline that were left out.
+    pub hidden: Vec<[f32; 2]>,
+}
+
+/// One body through the clip.
+#[derive(Debug, Clone, PartialEq)]
+pub struct BodyTrack {
+    /// Number, from 1, in order of appearance and size.
+    pub body: u32,
+    /// Direction of its axis, rad from image-up towards +x.
+    pub axis_angle: f64,
+    /// Standard uncertainty of the axis, rad; 0 when the caller gave it, above 1 when the shapes show none.
+    pub axis_uncertainty: f64,
+    /// Shapes in order of frames; frames without the body are absent.
+    pub shapes: Vec<BodyShape>,
+}
+
+/// Everything found in a clip.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Measured {
+    /// The scene.
+    pub scene: SceneSummary,
+    /// Frames looked at.
+    pub frames: u64,
+    /// The bodies.
+    pub bodies: Vec<BodyTrack>,
+    /// Blemishes.
+    pub cautions: Vec<Caution>,
+}

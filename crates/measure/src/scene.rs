@@ -1,0 +1,162 @@
+//! What the first frames show of the scene: the light behind the bodies, its unevenness and its flicker.
+//!
+//! ```text
+//! background(x, y) = b_0 + b_1 u + b_2 v + b_3 u^2 + b_4 u v + b_5 v^2,   u, v = place over half the size, -1 to 1
+//! ```
+//! Fitted to the cells of every sample frame that are not darker than the fit; levels are means over the sample.
+//!
+//! | symbol | meaning | unit |
+//! |---|---|---|
+//! | `b_i` | coefficients of the smooth light | camera codes |
+//!
+//! Source: least squares \[GolubVanLoan2013\] section 5.3, dark cells parted by \[Otsu1979\]. Finds no outline.
+
+use crate::grid::{Grid, threshold};
+use crate::measured::Lighting;
+use tremolet_clip::frame::Plane;
+use tremolet_shape::normal_equations::NormalEquations;
+
+/// The scene that all frames share.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Scene {
+    /// How the bodies are lit.
+    pub lighting: Lighting,
+    /// The smooth light.
+    pub background: Background,
+    /// Root mean square of the background about its map, relative.
+    pub roughness: f64,
+    /// Standard deviation of the light from frame to frame, relative.
+    pub flicker: f64,
+}
+
+/// A smooth map of the light.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Background {
+    coefficients: [f64; 6],
+    half_width: f64,
+    half_height: f64,
+}
+
+impl Background {
+    /// Level at a place, camera codes.
+    #[inline]
+    pub fn at(&self, x: f64, y: f64) -> f64 {
+        let (u, v) = (x / self.half_width - 1.0, y / self.half_height - 1.0);
+        let [a, b, c, d, e, f] = self.coefficients;
+        a + b * u + c * v + d * u * u + e * u * v + f * v * v
+    }
+
+    /// Level in the middle of the picture, camera codes.
+    pub fn middle(&self) -> f64 {
+        self.coefficients[0]
+    }
+
+    /// Smallest and largest level over the picture.
+    pub fn range(&self) -> (f64, f64) {
+        let (mut low, mut high) = (f64::INFINITY, f64::NEG_INFINITY);
+        for i in 0..=16 {
+            for j in 0..=16 {
+                let v = self.at(
+                    self.half_width * f64::from(i) / 8.0,
+                    self.half_height * f64::from(j) / 8.0,
+                );
+                (low, high) = (low.min(v), high.max(v));
+            }
+        }
+        (low, high)
+    }
+}
+
+impl Scene {
+    /// The scene of `samples`, at least one, all of one size; `empty` is a frame without bodies.
+    ///
+    /// # Panics
+    /// Without samples: a bug of the caller.
+    pub fn of(samples: &[&Plane], empty: Option<&Plane>) -> Self {
+        let fits: Vec<Fit> = match empty {
+            Some(plane) => vec![fitted(&Grid::of(plane), plane)],
+            None => samples.iter().map(|p| fitted(&Grid::of(p), p)).collect(),
+        };
+        let count = fits.len() as f64;
+        let mut background = fits[0].background;
+        for (i, c) in background.coefficients.iter_mut().enumerate() {
+            *c = fits.iter().map(|f| f.background.coefficients[i]).sum::<f64>() / count;
+        }
+        let roughness = fits.iter().map(|f| f.roughness).sum::<f64>() / count;
+        let mean = background.coefficients[0];
+        let spread = fits
+            .iter()
+            .map(|f| (f.background.coefficients[0] / mean - 1.0).powi(2));
+        let smooth = background.range().0 > 0.0 && roughness < SMOOTH;
+        Self {
+            lighting: if smooth {
+                Lighting::BackLit
+            } else {
+                Lighting::Cluttered
+            },
+            background,
+            roughness,
+            flicker: (spread.sum::<f64>() / count).sqrt(),
+        }
+    }
+}
+
+/// A light behind a body strays less than this from a smooth map once the bodies are left out.
+const SMOOTH: f64 = 0.06;
+
+struct Fit {
+    background: Background,
+    roughness: f64,
+}
+
+fn fitted(grid: &Grid, plane: &Plane) -> Fit {
+    let (half_width, half_height) = (
+        (plane.width as f64 - 1.0) / 2.0,
+        (plane.height as f64 - 1.0) / 2.0,
+    );
+    let mut background = Background {
+        coefficients: [0.0; 6],
+        half_width: half_width.max(0.5),
+        half_height: half_height.max(0.5),
+    };
+    let split = threshold(&grid.values).map_or(f32::NEG_INFINITY, |t| t.0);
+    let mut keep: Vec<bool> = grid.values.iter().map(|v| *v >= split).collect();
+    let mut roughness = 0.0;
+    for _ in 0..6 {
+        let mut sums = NormalEquations::new(6);
+        for (cell, _) in keep.iter().enumerate().filter(|(_, k)| **k) {
+            let (x, y) = grid.place(cell % grid.width, cell / grid.width);
+            let (u, v) = (x / background.half_width - 1.0, y / background.half_height - 1.0);
+            sums.add(
+                &[1.0, u, v, u * u, u * v, v * v],
+                1.0,
+                f64::from(grid.values[cell]),
+            );
+        }
+        match sums.factored() {
+            Some(fit) => background.coefficients.copy_from_slice(&fit.solution(6)),
+            None => break,
+        }
+        let ratio = |cell: usize| {
+            let (x, y) = grid.place(cell % grid.width, cell / grid.width);
+            f64::from(grid.values[cell]) / background.at(x, y).max(1e-9) - 1.0
+        };
+        let mut size: Vec<f64> = (0..keep.len())
+            .filter(|c| keep[*c])
+            .map(|c| ratio(c).abs())
+            .collect();
+        size.sort_by(f64::total_cmp);
+        roughness = 1.4826 * size[size.len() / 2];
+        let bar = (4.0 * roughness).max(0.005);
+        for cell in 0..keep.len() {
+            keep[cell] = ratio(cell).abs() < bar;
+        }
+        if !keep.iter().any(|k| *k) {
+            break;
+        }
+    }
+    Fit {
+        background,
+        roughness,
+    }
+}

@@ -1,0 +1,274 @@
+//! One body through the clip: its axis over all frames, and its shape about that axis in each.
+//!
+//! A body of revolution keeps its axis while it rings, so the axis is sought over the whole clip. Where two directions
+//! a quarter turn apart explain the outlines alike (a body that swings in degree 2 alone), the one that keeps the volume
+//! steadier is taken.
+//!
+//! Source: [`tremolet_shape::symmetry`]. Lengths in px. Knows no time.
+
+use crate::edge::{Edge, Seen};
+use crate::measured::{BodyShape, BodyTrack};
+use tremolet_shape::expansion::{Wanted, expand};
+use tremolet_shape::outline::{Outline, Point};
+use tremolet_shape::revolution::{equivalent_radius, from_outline, from_series};
+use tremolet_shape::symmetry::{Axis, Harmonics, axes, harmonics, mirror_misfit};
+
+/// A body in one frame before its axis is known.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Sighting {
+    /// Place in the clip.
+    pub frame: u64,
+    /// Centre of the harmonics, or mean of the points.
+    pub centre: [f64; 2],
+    /// Mean distance of the points from it.
+    pub size: f64,
+    /// Used points: x, y, uncertainty.
+    pub outline: Vec<[f32; 3]>,
+    /// Places left out.
+    pub hidden: Vec<[f32; 2]>,
+    /// Some of the hidden places are out of view.
+    pub touches_frame: bool,
+    /// Some of them are disturbed.
+    pub touched: bool,
+    /// Fourier coefficients of the outline, where a centre sees it all.
+    pub harmonics: Option<Harmonics>,
+    /// Width of the blur.
+    pub blur_px: f64,
+}
+
+/// Degrees that are always fitted; harmonics that judge the axis.
+const LOWEST_ORDER: usize = 8;
+/// Places hidden as disturbed that still count as noise, share of the outline.
+const DISTURBED_SHARE: f64 = 0.01;
+
+/// A sighting from an edge; `None` when hardly anything of it was seen.
+pub fn sighted(frame: u64, edge: &Edge) -> Option<Sighting> {
+    let used: Vec<Point> = edge
+        .points
+        .iter()
+        .filter(|p| p.seen == Seen::Yes)
+        .map(|p| Point {
+            x: p.x,
+            y: p.y,
+            uncertainty: p.uncertainty,
+        })
+        .collect();
+    let count = |seen: Seen| edge.points.iter().filter(|p| p.seen == seen).count() as f64;
+    let all = edge.points.len() as f64;
+    if count(Seen::Yes) < 0.25 * all || used.len() < 16 {
+        return None;
+    }
+    let n = used.len() as f64;
+    let mean = [
+        used.iter().map(|p| p.x).sum::<f64>() / n,
+        used.iter().map(|p| p.y).sum::<f64>() / n,
+    ];
+    let found = harmonics(&used, LOWEST_ORDER);
+    let centre = found.as_ref().map_or(mean, |h| h.centre);
+    Some(Sighting {
+        frame,
+        centre,
+        size: used
+            .iter()
+            .map(|p| (p.x - centre[0]).hypot(p.y - centre[1]))
+            .sum::<f64>()
+            / n,
+        outline: used
+            .iter()
+            .map(|p| [p.x as f32, p.y as f32, p.uncertainty as f32])
+            .collect(),
+        hidden: edge
+            .points
+            .iter()
+            .filter(|p| p.seen != Seen::Yes)
+            .map(|p| [p.x as f32, p.y as f32])
+            .collect(),
+        touches_frame: count(Seen::OutOfView) > 0.0,
+        touched: count(Seen::Disturbed) > DISTURBED_SHARE * all,
+        harmonics: found,
+        blur_px: edge.blur_px,
+    })
+}
+
+/// The axis over all sightings: the caller's, or the best.
+pub fn axis_of(sightings: &[Sighting], given: Option<f64>) -> Axis {
+    if let Some(angle) = given {
+        return Axis {
+            angle,
+            uncertainty: 0.0,
+            misfit: 1.0,
+        };
+    }
+    let whole: Vec<Harmonics> = sightings.iter().filter_map(|s| s.harmonics.clone()).collect();
+    let found = axes(&whole);
+    let Some(best) = found.first() else {
+        return Axis {
+            angle: 0.0,
+            uncertainty: std::f64::consts::PI,
+            misfit: f64::NAN,
+        };
+    };
+    let Some(other) = found.get(1) else { return *best };
+    let alike = mirror_misfit(&whole, other.angle).0 - mirror_misfit(&whole, best.angle).0
+        < 12.0 * best.misfit.max(1.0);
+    if alike && unsteadiness(sightings, other.angle) < unsteadiness(sightings, best.angle) {
+        return *other;
+    }
+    *best
+}
+
+/// Standard deviation of the volume over the clip about a given axis, relative.
+fn unsteadiness(sightings: &[Sighting], angle: f64) -> f64 {
+    let stride = sightings.len().div_ceil(200).max(1);
+    let volumes: Vec<f64> = sightings
+        .iter()
+        .step_by(stride)
+        .filter_map(|s| {
+            Some(from_series(&expand(&points(s), &wanted(angle, LOWEST_ORDER))?.coefficients).volume)
+        })
+        .collect();
+    let n = volumes.len() as f64;
+    let mean = volumes.iter().sum::<f64>() / n;
+    (volumes.iter().map(|v| (v / mean - 1.0).powi(2)).sum::<f64>() / n).sqrt()
+}
+
+fn wanted(axis_angle: f64, highest_order: usize) -> Wanted {
+    Wanted {
+        axis_angle,
+        lowest_order: LOWEST_ORDER.min(highest_order),
+        highest_order,
+    }
+}
+
+fn points(s: &Sighting) -> Vec<Point> {
+    let point = |[x, y, u]: &[f32; 3]| Point {
+        x: f64::from(*x),
+        y: f64::from(*y),
+        uncertainty: f64::from(*u),
+    };
+    s.outline.iter().map(point).collect()
+}
+
+/// The shape of a sighting about an axis; `None` when its points make no outline.
+pub fn shape(s: Sighting, axis_angle: f64, max_degree: usize) -> Option<BodyShape> {
+    let points = points(&s);
+    let coverage = points.len() as f64 / (points.len() + s.hidden.len()) as f64;
+    let outline = Outline::new(points.clone(), s.hidden.is_empty()).ok()?;
+    let walked = Outline::new(points.clone(), true).ok()?;
+    let expansion = expand(&points, &wanted(axis_angle, max_degree)).filter(|e| {
+        // A series that strays far more than the noise and more than a twentieth of a pixel does not hold.
+        e.star_shaped
+            && (e.residual_rms < 0.05
+                || e.reduced_chi_squared < 9.0
+                || e.residual_rms < 2e-3 * e.coefficients[0])
+    });
+    let asymmetry = s.harmonics.as_ref().map_or(f64::NAN, |h| {
+        let (sum, count) = mirror_misfit(std::slice::from_ref(h), axis_angle);
+        sum / (count as f64).max(1.0)
+    });
+    let centroid = walked.centroid();
+    let solid = match &expansion {
+        Some(e) => from_series(&e.coefficients),
+        None => from_outline(&walked, axis_angle, centroid),
+    };
+    let radius = equivalent_radius(solid.volume);
+    let coefficients = expansion
+        .as_ref()
+        .map_or_else(Vec::new, |e| e.coefficients.clone());
+    let mean_u = points.iter().map(|p| p.uncertainty).sum::<f64>() / points.len() as f64;
+    Some(BodyShape {
+        frame: s.frame,
+        centre_px: expansion.as_ref().map_or(centroid, |e| e.centre),
+        area_px2: match &expansion {
+            Some(e) if !outline.is_closed() => area_of_series(&e.coefficients),
+            _ => walked.area(),
+        },
+        volume_px3: solid.volume,
+        surface_px2: solid.surface,
+        equivalent_radius_px: radius,
+        u_radius_px: match &expansion {
+            Some(e) => e.radius_uncertainty() * e.reduced_chi_squared.max(1.0).sqrt(),
+            None => mean_u / (points.len() as f64).sqrt(),
+        },
+        amplitude: coefficients.iter().skip(2).map(|c| c / radius).collect(),
+        order: coefficients.len().saturating_sub(1),
+        covariance: expansion.as_ref().map_or_else(Vec::new, |e| {
+            let scale = e.reduced_chi_squared.max(1.0);
+            e.covariance.iter().map(|c| c * scale).collect()
+        }),
+        residual_rms_px: expansion.as_ref().map_or(f64::NAN, |e| e.residual_rms),
+        reduced_chi_squared: expansion.as_ref().map_or(f64::NAN, |e| e.reduced_chi_squared),
+        star_shaped: expansion.is_some(),
+        coefficients_px: coefficients,
+        asymmetry,
+        coverage,
+        touches_frame: s.touches_frame,
+        touched: s.touched,
+        blur_px: s.blur_px,
+        outline: s.outline,
+        hidden: s.hidden,
+    })
+}
+
+/// `int r^2 dtheta` over half a turn, by the mean of equal steps (exact for a finite series).
+fn area_of_series(coefficients: &[f64]) -> f64 {
+    let steps = 4 * coefficients.len() + 16;
+    let step = std::f64::consts::PI / steps as f64;
+    (0..steps)
+        .map(|k| {
+            let theta = (k as f64 + 0.5) * step;
+            tremolet_numerics::legendre::series(coefficients, theta.cos()).powi(2) * step
+        })
+        .sum()
+}
+
+/// Body numbers: joins sightings over frames by place and size.
+#[derive(Debug, Clone, Default)]
+pub struct Tracks {
+    tracks: Vec<Vec<Sighting>>,
+}
+
+impl Tracks {
+    /// Adds the sightings of the next frame, largest first.
+    pub fn add(&mut self, sightings: Vec<Sighting>) {
+        let Some(frame) = sightings.first().map(|s| s.frame) else {
+            return;
+        };
+        for s in sightings {
+            let near = |t: &Vec<Sighting>| {
+                let last = t.last()?;
+                let apart = (last.centre[0] - s.centre[0]).hypot(last.centre[1] - s.centre[1]);
+                let growth = (last.size / s.size).ln().abs();
+                (last.frame < frame && apart < 0.7 * last.size.max(s.size) && growth < 0.3)
+                    .then_some(apart + growth * s.size)
+            };
+            let best = self
+                .tracks
+                .iter_mut()
+                .filter_map(|t| Some((near(t)?, t)))
+                .min_by(|a, b| a.0.total_cmp(&b.0));
+            match best {
+                Some((_, track)) => track.push(s),
+                None => self.tracks.push(vec![s]),
+            }
+        }
+    }
+
+    /// Every body with its axis and shapes.
+    pub fn finished(self, given: Option<f64>, max_degree: usize) -> Vec<BodyTrack> {
+        use rayon::prelude::*;
+        let number = |(i, sightings): (usize, Vec<Sighting>)| {
+            let axis = axis_of(&sightings, given);
+            BodyTrack {
+                body: i as u32 + 1,
+                axis_angle: axis.angle,
+                axis_uncertainty: axis.uncertainty,
+                shapes: sightings
+                    .into_par_iter()
+                    .filter_map(|s| shape(s, axis.angle, max_degree))
+                    .collect(),
+            }
+        };
+        self.tracks.into_iter().enumerate().map(number).collect()
+    }
+}
