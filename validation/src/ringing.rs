@@ -9,7 +9,7 @@
 //! | `w_n`, `g_n` | angular frequency, decay rate | rad/s, 1/s |
 //! | `A_n`, `phi_n` | amplitude over R, phase | 1, rad |
 
-use tremolet_clip::painted::body::Body;
+use tremolet_clip::painted::body::PaintedBody;
 use tremolet_theory::modes::host::{Pair, Root, root};
 
 use crate::case::Failure;
@@ -81,7 +81,7 @@ impl Ringing {
     ///
     /// # Errors
     /// When theory gives no root.
-    pub fn body(&self, centre: [f64; 2], drift: [f64; 2]) -> Result<Body, Failure> {
+    pub fn body(&self, centre: [f64; 2], drift: [f64; 2]) -> Result<PaintedBody, Failure> {
         let (roots, swings) = (self.roots()?, self.swings.clone());
         let motion = move |time: f64| {
             let swing = |(root, [amplitude, phase]): (&Root, &[f64; 2])| {
@@ -93,7 +93,7 @@ impl Ringing {
                 .collect::<Vec<f64>>()
         };
         let path = move |time: f64| [centre[0] + drift[0] * time, centre[1] + drift[1] * time];
-        Ok(Body::moving(self.radius_px(), centre, motion).along(path))
+        Ok(PaintedBody::moving(self.radius_px(), centre, motion).along(path))
     }
 }
 

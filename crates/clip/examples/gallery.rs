@@ -6,9 +6,9 @@ use std::error::Error;
 use std::path::PathBuf;
 use std::time::Instant;
 
-use tremolet_clip::painted::body::{Body, Still};
+use tremolet_clip::painted::body::{PaintedBody, Still};
 use tremolet_clip::painted::painter::Painter;
-use tremolet_clip::painted::recipe::{Camera, Dust, Obstacle, Recipe};
+use tremolet_clip::painted::recipe::{Dust, Obstacle, PaintedCamera, Recipe};
 use tremolet_clip::painted::stills::write_png;
 
 fn main() -> Result<(), Box<dyn Error>> {
@@ -30,7 +30,7 @@ fn main() -> Result<(), Box<dyn Error>> {
 
 fn kinds() -> Vec<(&'static str, Recipe)> {
     let drop = || {
-        Body::moving(
+        PaintedBody::moving(
             150.0,
             [262.3, 249.1],
             Still(vec![0.0, 0.0, 0.08, -0.04, 0.02, 0.012]),
@@ -78,17 +78,17 @@ fn kinds() -> Vec<(&'static str, Recipe)> {
         ..clear.clone()
     };
     let dim = Recipe {
-        camera: Camera {
+        camera: PaintedCamera {
             full_well: Some(625.0),
             blur_px: 2.5,
-            ..Camera::default()
+            ..PaintedCamera::default()
         },
         ..dark.clone()
     };
     let two = Recipe {
         bodies: vec![
-            Body::sphere(60.0, [150.0, 200.0]),
-            Body::sphere(90.0, [340.0, 300.0]),
+            PaintedBody::sphere(60.0, [150.0, 200.0]),
+            PaintedBody::sphere(90.0, [340.0, 300.0]),
         ],
         ..clear.clone()
     };

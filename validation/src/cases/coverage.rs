@@ -6,7 +6,7 @@
 
 use serde::{Deserialize, Serialize};
 
-use tremolet_clip::painted::noise::Noise;
+use tremolet_clip::painted::noise::PaintedNoise;
 use tremolet_clip::painted::painter::Painter;
 use tremolet_clip::painted::recipe::Recipe;
 use tremolet_clip::painted::stills::write_stills;
@@ -94,7 +94,7 @@ fn count(outcome: &mut Outcome, quantity: &str, hits: &[Vec<Hit>]) {
 }
 
 fn one_run(bench: &Bench, seed: u64) -> Result<Vec<Hit>, Failure> {
-    let mut draw = Noise::new(seed, 0xC0FE, 0);
+    let mut draw = PaintedNoise::new(seed, 0xC0FE, 0);
     let (scale, density) = (draw.between(1.0e-4, 2.0e-4), draw.between(950.0, 1150.0));
     let (scale_doubt, density_doubt) = (3e-3 * scale, 1e-3 * density);
     let true_scale = scale + scale_doubt * draw.gauss();

@@ -1,6 +1,6 @@
 //! Clips in which nothing rings give no modes and no surface tension, and say so.
 
-use tremolet_clip::painted::body::{Body, Still};
+use tremolet_clip::painted::body::{PaintedBody, Still};
 use tremolet_clip::painted::painter::Painter;
 use tremolet_clip::painted::recipe::Recipe;
 use tremolet_clip::painted::stills::write_stills;
@@ -22,9 +22,9 @@ pub const CASE: Case = Case {
 
 fn run(bench: &Bench) -> Result<Outcome, Failure> {
     let mut outcome = Outcome::default();
-    let sphere = || Body::sphere(60.0, [95.0, 96.0]).along(|t| [95.0 + 2.0 * t, 96.0 - t]);
-    let still = || Body::moving(60.0, [95.3, 96.1], Still(vec![0.0, 0.0, 0.03, 0.01])).turned(0.3);
-    let kinds: [(&str, Vec<Body>); 3] = [
+    let sphere = || PaintedBody::sphere(60.0, [95.0, 96.0]).along(|t| [95.0 + 2.0 * t, 96.0 - t]);
+    let still = || PaintedBody::moving(60.0, [95.3, 96.1], Still(vec![0.0, 0.0, 0.03, 0.01])).turned(0.3);
+    let kinds: [(&str, Vec<PaintedBody>); 3] = [
         ("rigid sphere", vec![sphere()]),
         ("still drop", vec![still()]),
         ("empty frames", Vec::new()),
@@ -47,7 +47,7 @@ fn one(
     bench: &Bench,
     outcome: &mut Outcome,
     name: &str,
-    bodies: Vec<Body>,
+    bodies: Vec<PaintedBody>,
     seed: u64,
 ) -> Result<(), Failure> {
     let scratch = bench.scratch()?;

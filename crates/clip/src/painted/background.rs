@@ -4,7 +4,7 @@
 //! and round knobs, all from the seed. It is a little out of focus, as a wall behind the subject is.
 
 use crate::painted::coverage::{Coverage, Kernel};
-use crate::painted::noise::Noise;
+use crate::painted::noise::PaintedNoise;
 use crate::painted::outline::Ring;
 use crate::painted::recipe::{Bright, Lamp};
 
@@ -35,7 +35,7 @@ pub fn clutter(bright: &Bright, lamp: &Lamp, width: usize, height: usize, seed: 
     let kernel = Kernel::new(WALL_BLUR);
     let mut plane = Coverage::new(width, height);
     for thing in 0..bright.things {
-        let mut noise = Noise::new(seed, THING_STREAM, thing as u64);
+        let mut noise = PaintedNoise::new(seed, THING_STREAM, thing as u64);
         let level = noise.between(0.6 * bright.background[0], 1.15 * bright.background[1]) as f32;
         plane.fill(
             &[(1.0, one_thing(&mut noise, width as f64, height as f64, &kernel))],
@@ -56,7 +56,7 @@ pub fn clutter(bright: &Bright, lamp: &Lamp, width: usize, height: usize, seed: 
 }
 
 /// A plate, a rod or a knob somewhere.
-fn one_thing(noise: &mut Noise, width: f64, height: f64, kernel: &Kernel) -> Ring {
+fn one_thing(noise: &mut PaintedNoise, width: f64, height: f64, kernel: &Kernel) -> Ring {
     let size = width.min(height);
     let place = [noise.between(0.0, width), noise.between(0.0, height)];
     let kind = noise.even();
@@ -100,7 +100,7 @@ fn one_thing(noise: &mut Noise, width: f64, height: f64, kernel: &Kernel) -> Rin
 fn patches(bright: &Bright, width: usize, height: usize, seed: u64) -> Vec<f32> {
     let cell = width.max(height) as f64 / 9.0;
     let grey = |column: f64, row: f64| {
-        let mut noise = Noise::new(seed, PATCH_STREAM, (row as u64) << 32 | column as u64);
+        let mut noise = PaintedNoise::new(seed, PATCH_STREAM, (row as u64) << 32 | column as u64);
         noise.between(bright.background[0], bright.background[1])
     };
     let ease = |part: f64| part * part * (3.0 - 2.0 * part);

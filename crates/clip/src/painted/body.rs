@@ -66,7 +66,7 @@ pub type Path = Arc<dyn Fn(f64) -> [f64; 2] + Send + Sync>;
 
 /// One body of liquid.
 #[derive(Clone)]
-pub struct Body {
+pub struct PaintedBody {
     /// Volume-equivalent radius, px in the mid-plane (before perspective).
     pub radius_px: f64,
     /// Centre of the expansion over time, px.
@@ -79,9 +79,9 @@ pub struct Body {
     pub present: [f64; 2],
 }
 
-impl fmt::Debug for Body {
+impl fmt::Debug for PaintedBody {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        f.debug_struct("Body")
+        f.debug_struct("PaintedBody")
             .field("radius_px", &self.radius_px)
             .field("axis", &self.axis)
             .field("present", &self.present)
@@ -89,7 +89,7 @@ impl fmt::Debug for Body {
     }
 }
 
-impl Body {
+impl PaintedBody {
     /// A rigid sphere that stays at `centre`.
     pub fn sphere(radius_px: f64, centre: [f64; 2]) -> Self {
         Self::moving(radius_px, centre, Still::default())
@@ -259,7 +259,7 @@ mod tests {
 
     #[test]
     fn absent_outside_its_time() {
-        let mut body = Body::sphere(10.0, [5.0, 5.0]);
+        let mut body = PaintedBody::sphere(10.0, [5.0, 5.0]);
         body.present = [0.1, 0.2];
         assert!(body.at(0.05).is_none() && body.at(0.1).is_some() && body.at(0.2).is_none());
     }

@@ -5,11 +5,11 @@
 //! its own stamp, but shows the picture of the slot before it, noise and all, as a camera that stalls does.
 
 use crate::frame::Stamp;
-use crate::painted::noise::Noise;
+use crate::painted::noise::PaintedNoise;
 
 /// The times of a painted clip.
 #[derive(Debug, Clone)]
-pub struct Clock {
+pub struct PaintedClock {
     /// Slots a second of real time.
     pub rate_fps: f64,
     /// Slots in all, dropped ones included.
@@ -26,7 +26,7 @@ pub struct Clock {
     pub ticks_per_second: u32,
 }
 
-impl Clock {
+impl PaintedClock {
     /// `slots` evenly spaced frames at `rate_fps` from time 0.
     pub fn even(rate_fps: f64, slots: u64) -> Self {
         Self {
@@ -67,7 +67,7 @@ impl Clock {
 
     fn time_of(&self, slot: u64, seed: u64) -> f64 {
         let shift = if self.jitter > 0.0 {
-            let draw = Noise::new(seed, JITTER_STREAM, slot).gauss();
+            let draw = PaintedNoise::new(seed, JITTER_STREAM, slot).gauss();
             self.jitter * draw.clamp(-2.4, 2.4)
         } else {
             0.0

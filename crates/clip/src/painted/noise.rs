@@ -14,7 +14,7 @@ pub const GAUSS_FROM: f64 = 50.0;
 
 /// A stream of random numbers.
 #[derive(Debug, Clone)]
-pub struct Noise {
+pub struct PaintedNoise {
     state: u64,
     spare: Option<f64>,
 }
@@ -27,7 +27,7 @@ fn scramble(mut z: u64) -> u64 {
 
 const GOLDEN: u64 = 0x9E37_79B9_7F4A_7C15;
 
-impl Noise {
+impl PaintedNoise {
     /// The stream of one place: a frame, a row, a speck.
     pub fn new(seed: u64, stream: u64, place: u64) -> Self {
         let a = scramble(seed.wrapping_add(GOLDEN));

@@ -63,7 +63,10 @@ impl Ring {
         let length = dx.hypot(dy).max(1e-9);
         let along = dy.atan2(dx);
         // The ends are sampled finely because the corners allow only a difference of low order.
-        let (side, cap) = (samples(length, 0.5 * spacing), samples(PI * width / 2.0, 0.1 * spacing));
+        let (side, cap) = (
+            samples(length, 0.5 * spacing),
+            samples(PI * width / 2.0, 0.1 * spacing),
+        );
         let mut points = Vec::with_capacity(2 * (side + cap));
         for (end, start, turn) in [(to, from, along - PI / 2.0), (from, to, along + PI / 2.0)] {
             let off = [0.5 * width * turn.cos(), 0.5 * width * turn.sin()];

@@ -15,9 +15,9 @@ use crate::painted::body::Pose;
 use crate::painted::clock::Shot;
 use crate::painted::coverage::{Coverage, Kernel, LARGEST_BLUR};
 use crate::painted::glass::{Lens, Rim};
-use crate::painted::noise::{GAUSS_FROM, Noise};
+use crate::painted::noise::{GAUSS_FROM, PaintedNoise};
 use crate::painted::outline::{Ring, outline};
-use crate::painted::recipe::{Bright, Camera, Recipe, Scene, Silhouette};
+use crate::painted::recipe::{Bright, PaintedCamera, PaintedScene, Recipe, Silhouette};
 use crate::painted::truth::{TrueFrame, Truth};
 use crate::painted::veil::Veil;
 use crate::source::{ClipInfo, FrameSource};
@@ -105,8 +105,8 @@ impl Painter {
         let kernel = Kernel::new(recipe.camera.blur_px);
         let lamp = lamp_field(&recipe.lamp, width, height);
         let (background, wall) = match &recipe.scene {
-            Scene::Silhouette(_) => (lamp.clone(), None),
-            Scene::Bright(bright) => {
+            PaintedScene::Silhouette(_) => (lamp.clone(), None),
+            PaintedScene::Bright(bright) => {
                 let wall = clutter(bright, &recipe.lamp, width, height, recipe.seed);
                 let pyramid = Pyramid::new(width, height, &wall);
                 (wall, Some((pyramid, Lens::new(bright.index))))
@@ -192,8 +192,8 @@ impl Painter {
         self.cover
             .fill(std::slice::from_ref(&(1.0, ring.clone())), &self.kernel);
         match self.recipe.scene.clone() {
-            Scene::Silhouette(look) => self.add_silhouette(pose, &ring, &look),
-            Scene::Bright(look) => self.add_bright(pose, &ring, &look),
+            PaintedScene::Silhouette(look) => self.add_silhouette(pose, &ring, &look),
+            PaintedScene::Bright(look) => self.add_bright(pose, &ring, &look),
         }
     }
 
@@ -276,7 +276,7 @@ impl Painter {
         let mut codes = Vec::with_capacity(width * height);
         for (y, row) in self.light.chunks_exact(width).enumerate() {
             let place = picture.wrapping_mul(height as u64).wrapping_add(y as u64);
-            let mut noise = Noise::new(self.recipe.seed, CAMERA_STREAM, place);
+            let mut noise = PaintedNoise::new(self.recipe.seed, CAMERA_STREAM, place);
             codes.extend(
                 row.iter()
                     .map(|&light| code(camera, f64::from(light) * flicker, &mut noise)),
@@ -291,7 +291,7 @@ impl Painter {
 }
 
 #[inline]
-fn code(camera: &Camera, light: f64, noise: &mut Noise) -> u16 {
+fn code(camera: &PaintedCamera, light: f64, noise: &mut PaintedNoise) -> u16 {
     // A saturated well holds no more electrons, so its noise ends there too.
     let light = light.clamp(0.0, 1.0);
     let seen = match camera.full_well {

@@ -8,8 +8,8 @@
 
 use std::f64::consts::TAU;
 
-use crate::painted::body::Body;
-use crate::painted::clock::Clock;
+use crate::painted::body::PaintedBody;
+use crate::painted::clock::PaintedClock;
 
 /// The whole description of a synthetic clip.
 #[derive(Debug, Clone)]
@@ -19,13 +19,13 @@ pub struct Recipe {
     /// Rows.
     pub height: usize,
     /// When frames are taken and what the stamps say.
-    pub clock: Clock,
+    pub clock: PaintedClock,
     /// Metres in the mid-plane of the bodies for each pixel.
     pub scale_m_per_px: f64,
     /// From the lens to the bodies, m; `None` is a camera at infinity (telecentric).
     pub distance_m: Option<f64>,
     /// What lies behind the bodies and what they look like.
-    pub scene: Scene,
+    pub scene: PaintedScene,
     /// The lamp's light over the frame and over time.
     pub lamp: Lamp,
     /// Wires, tubes and loops in front of everything, in the order of painting.
@@ -33,9 +33,9 @@ pub struct Recipe {
     /// Specks of dust on the window, in front of everything.
     pub dust: Dust,
     /// The camera.
-    pub camera: Camera,
+    pub camera: PaintedCamera,
     /// The bodies of liquid, painted in this order.
-    pub bodies: Vec<Body>,
+    pub bodies: Vec<PaintedBody>,
     /// Seed of everything random: noise, dust, clutter, uneven times.
     pub seed: u64,
 }
@@ -46,14 +46,14 @@ impl Recipe {
         Self {
             width,
             height,
-            clock: Clock::even(rate_fps, frames),
+            clock: PaintedClock::even(rate_fps, frames),
             scale_m_per_px,
             distance_m: None,
-            scene: Scene::Silhouette(Silhouette::default()),
+            scene: PaintedScene::Silhouette(Silhouette::default()),
             lamp: Lamp::default(),
             obstacles: Vec::new(),
             dust: Dust::default(),
-            camera: Camera::default(),
+            camera: PaintedCamera::default(),
             bodies: Vec::new(),
             seed: 1,
         }
@@ -61,7 +61,7 @@ impl Recipe {
 
     /// The same for a bright transparent drop over clutter.
     pub fn bright(width: usize, height: usize, frames: u64, rate_fps: f64, scale_m_per_px: f64) -> Self {
-        let scene = Scene::Bright(Bright::default());
+        let scene = PaintedScene::Bright(Bright::default());
         Self {
             scene,
             ..Self::silhouette(width, height, frames, rate_fps, scale_m_per_px)
@@ -71,7 +71,7 @@ impl Recipe {
 
 /// What the bodies look like and what lies behind them.
 #[derive(Debug, Clone)]
-pub enum Scene {
+pub enum PaintedScene {
     /// A dark body with a lens-bright middle before an even, bright field.
     Silhouette(Silhouette),
     /// A transparent body with dark rim and glints before a cluttered background.
@@ -244,7 +244,7 @@ impl Default for Dust {
 
 /// The camera: sharpness, noise, depth of bits.
 #[derive(Debug, Clone)]
-pub struct Camera {
+pub struct PaintedCamera {
     /// Standard deviation of the Gaussian blur, px, before the pixel integrates over its square; 0.3 at least.
     pub blur_px: f64,
     /// Electrons at full scale; `None` is a camera without shot noise.
@@ -255,7 +255,7 @@ pub struct Camera {
     pub bits: u32,
 }
 
-impl Default for Camera {
+impl Default for PaintedCamera {
     fn default() -> Self {
         Self {
             blur_px: 1.25,
@@ -266,7 +266,7 @@ impl Default for Camera {
     }
 }
 
-impl Camera {
+impl PaintedCamera {
     /// A camera without noise at 16 bit: what remains is the picture itself.
     pub fn noiseless() -> Self {
         Self {

@@ -3,7 +3,7 @@
 //! All of it is one pair of planes, made once: `seen = keep * behind + add * light`.
 
 use crate::painted::coverage::{Coverage, Kernel};
-use crate::painted::noise::Noise;
+use crate::painted::noise::PaintedNoise;
 use crate::painted::outline::Ring;
 use crate::painted::recipe::{Dust, Obstacle, Recipe};
 
@@ -54,7 +54,7 @@ impl Veil {
     /// Soft round specks: `1 - (1 - light) exp(-(d / radius)^4)`, not sharp because the window is out of focus.
     fn dust(&mut self, recipe: &Recipe, dust: &Dust) {
         for speck in 0..dust.specks {
-            let mut noise = Noise::new(recipe.seed, DUST_STREAM, speck as u64);
+            let mut noise = PaintedNoise::new(recipe.seed, DUST_STREAM, speck as u64);
             let place = [
                 noise.between(0.0, recipe.width as f64),
                 noise.between(0.0, recipe.height as f64),

@@ -3,12 +3,12 @@ use std::sync::Arc;
 
 use super::*;
 use crate::frame::Levels;
-use crate::painted::body::{Body, Still};
+use crate::painted::body::{PaintedBody, Still};
 use crate::painted::recipe::{Dust, Lamp, Obstacle};
 
 fn quiet(size: usize) -> Recipe {
     Recipe {
-        camera: Camera::noiseless(),
+        camera: PaintedCamera::noiseless(),
         // 0.8 of 65535 is a whole code: the empty field is free of rounding.
         lamp: Lamp {
             level: 0.8,
@@ -16,7 +16,7 @@ fn quiet(size: usize) -> Recipe {
             slope: [0.0; 2],
             ..Lamp::default()
         },
-        scene: Scene::Silhouette(Silhouette {
+        scene: PaintedScene::Silhouette(Silhouette {
             dark: 0.0,
             middle: 0.0,
             middle_size: 0.3,
@@ -44,7 +44,7 @@ fn darkness_of_a_sphere_is_its_area() {
     for (radius, blur) in [(40.0, 1.25), (12.3, 0.6), (55.5, 3.0)] {
         let mut recipe = quiet(160);
         recipe.camera.blur_px = blur;
-        recipe.bodies = vec![Body::sphere(radius, [80.37, 79.21])];
+        recipe.bodies = vec![PaintedBody::sphere(radius, [80.37, 79.21])];
         let area = PI * radius * radius;
         assert!(
             (darkness(&recipe) / area - 1.0).abs() < 1e-5,
@@ -58,7 +58,7 @@ fn darkness_of_a_sphere_is_its_area() {
 fn darkness_of_a_shape_is_the_integral_of_its_meridian() {
     let shape = vec![0.0, 0.0, 0.12, -0.06, 0.03];
     let mut recipe = quiet(200);
-    recipe.bodies = vec![Body::moving(60.0, [100.2, 99.4], Still(shape)).turned(0.6)];
+    recipe.bodies = vec![PaintedBody::moving(60.0, [100.2, 99.4], Still(shape)).turned(0.6)];
     let pose = recipe.bodies[0].at(0.0).unwrap();
     // Area of the meridian in polar coordinates, by the midpoint rule.
     let steps = 4000;
@@ -76,7 +76,7 @@ fn the_edge_lies_where_the_truth_says() {
     // blur takes from a curved edge, s^2 / (2 R) with s^2 = blur^2 + 1/12.
     let (radius, blur) = (70.0, 1.25_f64);
     let mut recipe = quiet(160);
-    recipe.bodies = vec![Body::sphere(radius, [80.0, 80.0])];
+    recipe.bodies = vec![PaintedBody::sphere(radius, [80.0, 80.0])];
     let lamp = recipe.lamp.level * 65535.0;
     let row = &levels(&recipe, 0)[80 * 160..81 * 160];
     let right: f64 = row[80..].iter().map(|level| 1.0 - level / lamp).sum::<f64>() - 0.5;
@@ -88,13 +88,18 @@ fn the_edge_lies_where_the_truth_says() {
 #[test]
 fn axis_turns_from_image_up_towards_the_right() {
     let mut recipe = quiet(160);
-    recipe.bodies = vec![Body::moving(50.0, [80.0, 80.0], Still(vec![0.0, 0.0, 0.0, 0.12])).turned(PI / 2.0)];
+    recipe.bodies =
+        vec![PaintedBody::moving(50.0, [80.0, 80.0], Still(vec![0.0, 0.0, 0.0, 0.12])).turned(PI / 2.0)];
     let grey = levels(&recipe, 0);
     // P_3 bulges at the pole on the axis, which points right: dark reaches further right than left.
     let row = &grey[80 * 160..81 * 160];
     let dark = |x: usize| row[x] < 0.2 * 65535.0;
     assert!(dark(80 + 53) && !dark(80 - 53));
-    recipe.bodies = vec![Body::moving(50.0, [80.0, 80.0], Still(vec![0.0, 0.0, 0.0, 0.12]))];
+    recipe.bodies = vec![PaintedBody::moving(
+        50.0,
+        [80.0, 80.0],
+        Still(vec![0.0, 0.0, 0.0, 0.12]),
+    )];
     let grey = levels(&recipe, 0);
     assert!(grey[(80 - 53) * 160 + 80] < 0.2 * 65535.0 && grey[(80 + 53) * 160 + 80] > 0.2 * 65535.0);
 }
@@ -102,7 +107,7 @@ fn axis_turns_from_image_up_towards_the_right() {
 #[test]
 fn a_sphere_near_the_lens_looks_larger() {
     let mut recipe = quiet(160);
-    recipe.bodies = vec![Body::sphere(50.0, [80.1, 79.8])];
+    recipe.bodies = vec![PaintedBody::sphere(50.0, [80.1, 79.8])];
     for ratio in [3.0, 10.0] {
         recipe.distance_m = Some(50.0 * ratio * recipe.scale_m_per_px);
         let seen = 50.0 / (1.0 - 1.0 / (ratio * ratio)).sqrt();
@@ -116,7 +121,11 @@ fn a_sphere_near_the_lens_looks_larger() {
 #[test]
 fn from_afar_perspective_fades() {
     let mut recipe = quiet(160);
-    recipe.bodies = vec![Body::moving(50.0, [80.0, 80.0], Still(vec![0.0, 0.0, 0.1, 0.03]))];
+    recipe.bodies = vec![PaintedBody::moving(
+        50.0,
+        [80.0, 80.0],
+        Still(vec![0.0, 0.0, 0.1, 0.03]),
+    )];
     let flat = darkness(&recipe);
     recipe.distance_m = Some(5000.0 * 50.0 * recipe.scale_m_per_px);
     assert!((darkness(&recipe) / flat - 1.0).abs() < 1e-5);
@@ -125,7 +134,7 @@ fn from_afar_perspective_fades() {
 #[test]
 fn a_polar_dimple_hides_behind_its_rim() {
     // a_2 = -0.5: the meridian is concave at the poles, its silhouette is not.
-    let pose = Body::moving(60.0, [0.0, 0.0], Still(vec![0.0, 0.0, -0.5]))
+    let pose = PaintedBody::moving(60.0, [0.0, 0.0], Still(vec![0.0, 0.0, -0.5]))
         .at(0.0)
         .unwrap();
     let ring = outline(&pose, None, 0.5);
@@ -145,11 +154,11 @@ fn noise_grows_with_the_light_as_electrons_do() {
     let mut recipe = quiet(200);
     for level in [0.003, 0.1, 0.6] {
         recipe.lamp.level = level;
-        recipe.camera = Camera {
+        recipe.camera = PaintedCamera {
             full_well: Some(4000.0),
             read_noise: 0.002,
             bits: 12,
-            ..Camera::default()
+            ..PaintedCamera::default()
         };
         recipe.lamp.level = level;
         let grey = levels(&recipe, 0);
@@ -173,7 +182,7 @@ fn the_same_recipe_gives_the_same_frame_in_any_order() {
     recipe.clock.jitter = 0.05;
     recipe.dust.specks = 10;
     let wobble = |t: f64| vec![0.0, 0.0, 0.1 * (100.0 * t).cos()];
-    recipe.bodies = vec![Body::moving(25.0, [48.0, 40.0], wobble).along(|t| [48.0 + 20.0 * t, 40.0])];
+    recipe.bodies = vec![PaintedBody::moving(25.0, [48.0, 40.0], wobble).along(|t| [48.0 + 20.0 * t, 40.0])];
     let mut forward = Painter::new(recipe.clone()).unwrap();
     let first: Vec<_> = (0..5).map(|i| forward.paint(i).unwrap()).collect();
     let mut backward = Painter::new(recipe.clone()).unwrap();
@@ -271,9 +280,9 @@ fn dust_darkens_a_little() {
 #[test]
 fn absent_bodies_leave_the_lamp_alone_and_no_truth() {
     let mut recipe = quiet(48);
-    recipe.bodies = vec![Body {
+    recipe.bodies = vec![PaintedBody {
         present: [0.015, 1.0],
-        ..Body::sphere(10.0, [24.0, 24.0])
+        ..PaintedBody::sphere(10.0, [24.0, 24.0])
     }];
     assert!(darkness(&recipe).abs() < 0.05);
     let truth = Painter::new(recipe).unwrap().truth();
@@ -294,11 +303,11 @@ fn absent_bodies_leave_the_lamp_alone_and_no_truth() {
 #[test]
 fn a_body_leaving_the_frame_is_cut_at_its_border() {
     let mut recipe = quiet(100);
-    recipe.bodies = vec![Body::sphere(30.0, [-0.5, 50.0])];
+    recipe.bodies = vec![PaintedBody::sphere(30.0, [-0.5, 50.0])];
     assert!((darkness(&recipe) / (0.5 * PI * 900.0) - 1.0).abs() < 2e-4);
-    recipe.bodies = vec![Body::sphere(30.0, [99.5, 50.0])];
+    recipe.bodies = vec![PaintedBody::sphere(30.0, [99.5, 50.0])];
     assert!((darkness(&recipe) / (0.5 * PI * 900.0) - 1.0).abs() < 2e-4);
-    recipe.bodies = vec![Body::sphere(30.0, [50.0, 250.0])];
+    recipe.bodies = vec![PaintedBody::sphere(30.0, [50.0, 250.0])];
     assert!(darkness(&recipe).abs() < 0.1);
 }
 
@@ -307,7 +316,7 @@ fn the_bright_edge_lies_where_the_truth_says() {
     // Inside and outside plain: what is gained by the drop over the dark field is its area.
     let mut recipe = quiet(160);
     recipe.lamp.level = 1.0;
-    recipe.scene = Scene::Bright(Bright {
+    recipe.scene = PaintedScene::Bright(Bright {
         rim_width: 1e-3,
         rim_light: 1.0,
         haze: 0.0,
@@ -316,7 +325,7 @@ fn the_bright_edge_lies_where_the_truth_says() {
         things: 0,
         ..Bright::default()
     });
-    recipe.bodies = vec![Body::sphere(50.0, [80.0, 80.0])];
+    recipe.bodies = vec![PaintedBody::sphere(50.0, [80.0, 80.0])];
     let lost: f64 = levels(&recipe, 0)
         .iter()
         .map(|level| 1.0 - level / (0.4 * 65535.0))
@@ -328,7 +337,7 @@ fn the_bright_edge_lies_where_the_truth_says() {
 fn recipes_that_cannot_be_painted_are_refused() {
     let bad = |change: &dyn Fn(&mut Recipe)| {
         let mut recipe = Recipe {
-            bodies: vec![Body::sphere(10.0, [20.0; 2])],
+            bodies: vec![PaintedBody::sphere(10.0, [20.0; 2])],
             ..quiet(40)
         };
         change(&mut recipe);
@@ -348,8 +357,8 @@ fn recipes_that_cannot_be_painted_are_refused() {
 fn two_bodies_keep_their_own_truth() {
     let mut recipe = quiet(160);
     recipe.bodies = vec![
-        Body::sphere(20.0, [40.0, 80.0]),
-        Body::sphere(30.0, [110.0, 80.0]),
+        PaintedBody::sphere(20.0, [40.0, 80.0]),
+        PaintedBody::sphere(30.0, [110.0, 80.0]),
     ];
     assert!((darkness(&recipe) / (PI * 1300.0) - 1.0).abs() < 1e-4);
     let centre = Arc::clone(&recipe.bodies[1].centre);
