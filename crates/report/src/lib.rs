@@ -4,5 +4,6 @@ pub mod document;
 pub mod figure;
 pub mod input;
 pub mod number;
+pub mod overlay;
 pub mod plot;
 pub mod text;
