@@ -1,23 +1,26 @@
 //! Damped lines on a slow baseline, fitted to one uneven weighted series.
 //!
 //! ```text
-//! a(t) = b0 + b1 u + b2 u^2 + sum_l A_l e^{-g_l t} cos(p_l(t)),    u from -1 to 1 over the record
-//! p_l(t) = phi_l + w_l t + w_l k_l A_l^2 (1 - e^{-2 g_l t}) / (2 g_l)
+//! a(t) = b0 + b1 u + b2 u^2 + sum_l A_l e^{-g_l t} cos(p_l(t)) + sum_s (c_s C_s(t) + d_s S_s(t))
+//! p_l(t) = phi_l + w_l (t + k_l A_l^2 s(g_l, t)),    s(g, t) = (1 - e^{-2 g t}) / (2 g)
 //! ```
 //!
 //! | symbol | meaning | unit |
 //! |---|---|---|
 //! | `t` | time since the first sample | s |
+//! | `u` | the same, from -1 to 1 over the record | 1 |
 //! | `A`, `phi` | amplitude and phase at t = 0 | 1, rad |
 //! | `w`, `g` | angular frequency at small amplitude, decay rate | rad/s, 1/s |
 //! | `k` | finite-amplitude shift, dw/w = k A^2 | 1 |
+//! | `C`, `S` | cosine and sine of a [`Shape`], known from elsewhere | 1 |
 //!
-//! Source: \[More1978\] for the minimum; \[Scargle1982\] for the energy of a line as a test. The covariance is ordinary least
-//! squares with the noise density at the line, which is right for a narrow line in coloured noise.
+//! Source: \[More1978\] for the minimum; \[Scargle1982\] for the energy of a line as a test. The covariance is that of the
+//! stated deviations; what coloured noise adds is the caller's.
 
 use std::f64::consts::TAU;
 
-use tremolet_numerics::least_squares::{Closure, LeastSquaresError, Minimum, Prior, Stop, minimise};
+use tremolet_numerics::dense::Matrix;
+use tremolet_numerics::least_squares::{LeastSquaresError, Minimum, Prior, Residuals, Stop, minimise};
 
 /// Unknowns of the baseline.
 pub const BASELINE: usize = 3;
@@ -42,6 +45,89 @@ impl Series {
     }
 }
 
+/// One term of the phase of a [`Shape`].
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Turn {
+    /// Angular frequency at small amplitude, rad/s; negative for a difference.
+    pub angular_frequency: f64,
+    /// Decay rate of the line that the term comes from, 1/s.
+    pub decay: f64,
+    /// Relative shift of the frequency at t = 0.
+    pub shift: f64,
+}
+
+/// A damped oscillation of known course and unknown amplitude and phase; without turns, a plain decay.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Shape {
+    /// Decay rate, 1/s.
+    pub decay: f64,
+    /// Terms of the phase.
+    pub turns: Vec<Turn>,
+}
+
+impl Shape {
+    /// Unknowns of the shape: cosine and sine, or the decay alone.
+    pub fn unknowns(&self) -> usize {
+        if self.turns.is_empty() { 1 } else { 2 }
+    }
+
+    /// Cosine and sine at `t` (s).
+    pub fn at(&self, t: f64) -> [f64; 2] {
+        let turn = |x: &Turn| x.angular_frequency * (t + x.shift * slowed(x.decay, t));
+        let (sin, cos) = self.turns.iter().map(turn).sum::<f64>().sin_cos();
+        let factor = (-self.decay * t).exp();
+        [factor * cos, factor * sin]
+    }
+}
+
+/// What is fitted besides the baseline.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Model {
+    /// Prior (mean, standard deviation) of `k` of each line.
+    pub shifts: Vec<(f64, f64)>,
+    /// Shapes, after the lines.
+    pub shapes: Vec<Shape>,
+}
+
+impl Model {
+    /// Number of unknowns: `[b0, b1, b2, A, phi, w, g, k, ..., c, d, ...]`.
+    pub fn unknowns(&self) -> usize {
+        self.first_shape() + self.shapes.iter().map(Shape::unknowns).sum::<usize>()
+    }
+
+    fn first_shape(&self) -> usize {
+        BASELINE + PER_LINE * self.shifts.len()
+    }
+
+    /// The curve at `t` (s since the first sample) of a record of length `span` (s).
+    pub fn at(&self, p: &[f64], t: f64, span: f64) -> f64 {
+        let (mut sum, mut place) = (curve(&p[..self.first_shape()], t, span), self.first_shape());
+        for shape in &self.shapes {
+            let factors = shape.at(t);
+            let n = shape.unknowns();
+            sum += (0..n).map(|i| p[place + i] * factors[i]).sum::<f64>();
+            place += n;
+        }
+        sum
+    }
+
+    fn gradient(&self, p: &[f64], t: f64, span: f64, out: &mut [f64]) {
+        let u = 2.0 * t / span - 1.0;
+        out[..BASELINE].copy_from_slice(&[1.0, u, u * u]);
+        let mut place = BASELINE;
+        for _ in &self.shifts {
+            let end = place + PER_LINE;
+            out[place..end].copy_from_slice(&ring_gradient(&p[place..end], t));
+            place = end;
+        }
+        for shape in &self.shapes {
+            let n = shape.unknowns();
+            out[place..place + n].copy_from_slice(&shape.at(t)[..n]);
+            place += n;
+        }
+    }
+}
+
 /// The curve at `t` (s since the first sample) for unknowns `[b0, b1, b2, A, phi, w, g, k, ...]`.
 pub fn curve(p: &[f64], t: f64, span: f64) -> f64 {
     let u = 2.0 * t / span - 1.0;
@@ -49,14 +135,42 @@ pub fn curve(p: &[f64], t: f64, span: f64) -> f64 {
     p[0] + p[1] * u + p[2] * u * u + lines.sum::<f64>()
 }
 
-fn ring(line: &[f64], t: f64) -> f64 {
-    let [a, phi, w, g, k] = [line[0], line[1], line[2], line[3], line[4]];
-    let slowed = if (g * t).abs() < 1e-9 {
+/// `s(g, t)`, s.
+fn slowed(g: f64, t: f64) -> f64 {
+    if (g * t).abs() < 1e-9 {
         t
     } else {
         -(-2.0 * g * t).exp_m1() / (2.0 * g)
-    };
-    a * (-g * t).exp() * (phi + w * (t + k * a * a * slowed)).cos()
+    }
+}
+
+/// `ds/dg`, s^2.
+fn slowed_by_decay(g: f64, t: f64) -> f64 {
+    if (g * t).abs() < 1e-4 {
+        t * t * (4.0 / 3.0 * g * t - 1.0)
+    } else {
+        (t * (-2.0 * g * t).exp() - slowed(g, t)) / g
+    }
+}
+
+/// One line `[A, phi, w, g, k]` at `t` (s).
+pub fn ring(line: &[f64], t: f64) -> f64 {
+    let [a, phi, w, g, k] = [line[0], line[1], line[2], line[3], line[4]];
+    a * (-g * t).exp() * (phi + w * (t + k * a * a * slowed(g, t))).cos()
+}
+
+fn ring_gradient(line: &[f64], t: f64) -> [f64; PER_LINE] {
+    let [a, phi, w, g, k] = [line[0], line[1], line[2], line[3], line[4]];
+    let (factor, s) = ((-g * t).exp(), slowed(g, t));
+    let (sin, cos) = (phi + w * (t + k * a * a * s)).sin_cos();
+    let by_phase = -a * factor * sin;
+    [
+        factor * cos + by_phase * 2.0 * w * k * a * s,
+        by_phase,
+        by_phase * (t + k * a * a * s),
+        -t * a * factor * cos + by_phase * w * k * a * a * slowed_by_decay(g, t),
+        by_phase * w * a * a * s,
+    ]
 }
 
 /// A start for a line of given frequency (Hz) and decay rate: amplitude and phase by projection.
@@ -73,33 +187,46 @@ pub fn start(series: &Series, residual: &[f64], frequency: f64, decay: f64, shif
     [c.hypot(s), (-s).atan2(c), TAU * frequency, decay, shift]
 }
 
-/// Fits the baseline and the lines from `from`; `shift` is the prior (mean, standard deviation) of every `k`.
+struct Problem<'a> {
+    series: &'a Series,
+    model: &'a Model,
+}
+
+impl Residuals for Problem<'_> {
+    fn count(&self) -> usize {
+        self.series.times.len()
+    }
+
+    fn residuals(&self, p: &[f64], out: &mut [f64]) {
+        let (s, span) = (self.series, self.series.span());
+        for (i, r) in out.iter_mut().enumerate() {
+            *r = (self.model.at(p, s.times[i], span) - s.values[i]) / s.deviations[i];
+        }
+    }
+
+    fn jacobian(&self, p: &[f64], out: &mut Matrix) -> usize {
+        let (s, span) = (self.series, self.series.span());
+        for (i, &t) in s.times.iter().enumerate() {
+            let row = out.row_mut(i);
+            self.model.gradient(p, t, span, row);
+            row.iter_mut().for_each(|d| *d /= s.deviations[i]);
+        }
+        1
+    }
+}
+
+/// Fits the baseline, the lines and the shapes from `from`, which has [`Model::unknowns`] numbers.
 ///
 /// # Errors
 /// As [`minimise`].
-pub fn fit(series: &Series, from: &[f64], shift: (f64, f64)) -> Result<Minimum, LeastSquaresError> {
-    let span = series.span();
-    let function = |p: &[f64], out: &mut [f64]| {
-        for (i, r) in out.iter_mut().enumerate() {
-            *r = (curve(p, series.times[i], span) - series.values[i]) / series.deviations[i];
-        }
-    };
-    let lines = (from.len() - BASELINE) / PER_LINE;
-    let prior = |l: usize| Prior {
+pub fn fit(series: &Series, model: &Model, from: &[f64]) -> Result<Minimum, LeastSquaresError> {
+    let prior = |(l, &(mean, deviation)): (usize, &(f64, f64))| Prior {
         place: BASELINE + PER_LINE * l + 4,
-        mean: shift.0,
-        deviation: shift.1,
+        mean,
+        deviation,
     };
-    let priors: Vec<Prior> = (0..lines).map(prior).collect();
-    minimise(
-        &Closure {
-            count: series.times.len(),
-            function,
-        },
-        from,
-        &priors,
-        Stop::default(),
-    )
+    let priors: Vec<Prior> = model.shifts.iter().enumerate().map(prior).collect();
+    minimise(&Problem { series, model }, from, &priors, Stop::default())
 }
 
 #[cfg(test)]
@@ -127,13 +254,17 @@ mod tests {
     #[test]
     fn the_fit_is_efficient_and_its_intervals_cover() {
         let runs = 300;
+        let one = Model {
+            shifts: vec![(0.0, 1e-6)],
+            shapes: Vec::new(),
+        };
         let (mut square, mut inside) = ([0.0; 2], [0_u64; 2]);
         for run in 0..runs {
             let data = series(&mut Generator::stream(12345, run));
             let first = start(&data, &data.values, 2.02, 0.4, 0.0);
             let mut from = vec![0.0; BASELINE];
             from.extend(first);
-            let found = fit(&data, &from, (0.0, 1e-6)).unwrap();
+            let found = fit(&data, &one, &from).unwrap();
             assert!(found.converged);
             for (i, (place, truth)) in [(5, TAU * 2.0), (6, 1.0 / 3.0)].into_iter().enumerate() {
                 let error = found.parameters[place] - truth;
@@ -148,6 +279,35 @@ mod tests {
         for hits in inside {
             let (low, high) = tremolet_numerics::statistics::binomial_bounds(hits, runs, 0.999);
             assert!(low < 0.95 && high > 0.95, "{hits} of {runs}");
+        }
+    }
+
+    #[test]
+    fn the_gradient_is_the_slope_of_the_curve() {
+        let turn = Turn {
+            angular_frequency: 9.0,
+            decay: 0.3,
+            shift: -0.02,
+        };
+        let shape = |turns| Shape { decay: 0.6, turns };
+        let model = Model {
+            shifts: vec![(0.0, 1.0); 2],
+            shapes: vec![shape(vec![turn, turn]), shape(Vec::new())],
+        };
+        let p = [
+            0.1, 0.2, 0.3, 0.4, 0.5, 6.0, 0.7, -0.8, 0.2, 1.0, 9.0, 1e-6, -1.0, 0.3, 0.2, 0.1,
+        ];
+        assert_eq!(model.unknowns(), p.len());
+        let mut slope = vec![0.0; p.len()];
+        for t in [0.0, 0.3, 1.7] {
+            model.gradient(&p, t, 2.0, &mut slope);
+            for (j, found) in slope.iter().enumerate() {
+                let (mut above, mut below) = (p, p);
+                above[j] += 1e-5;
+                below[j] -= 1e-5;
+                let known = (model.at(&above, t, 2.0) - model.at(&below, t, 2.0)) / 2e-5;
+                assert!((found - known).abs() < 1e-7, "{j} at {t}: {found} {known}");
+            }
         }
     }
 }

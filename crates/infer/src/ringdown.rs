@@ -1,0 +1,30 @@
+//! Modes of a ringing drop from its series of shape amplitudes.
+//!
+//! ```text
+//! detect (lines of each degree) -> attribute (mode, leak, product) -> settle (final fit of each degree) -> covariance
+//! ```
+//!
+//! | room | answers |
+//! |---|---|
+//! | `detect` | which lines are there |
+//! | `attribute` | which of them are modes |
+//! | `settle` | frequencies and decays with leaks and products beside them |
+//! | `noise` | how much noise there is at a line |
+//! | `caution` | what a reader has to know |
+//! | `analyse` | all of it in turn |
+//!
+//! Source: \[Scargle1982\], \[More1978\], \[TsamopoulosBrown1983\]. No property of a liquid is inferred here.
+
+mod analyse;
+mod attribute;
+mod caution;
+mod detect;
+mod noise;
+mod result;
+mod settle;
+
+pub use analyse::analyse;
+pub use result::{Caution, DegreeResidual, Mode, Options, Ringdown, Shift, Spectrum};
+
+#[cfg(test)]
+mod tests;

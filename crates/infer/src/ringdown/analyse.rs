@@ -1,0 +1,351 @@
+//! From a series of amplitudes to its modes, room by room.
+//!
+//! ```text
+//! cov(p_a, p_b) = sqrt(r_a r_b) sum_t h_a(t) rho_ab(t) h_b(t),     h = C J^T
+//! ```
+//!
+//! | symbol | meaning | unit |
+//! |---|---|---|
+//! | `p` | angular frequency or decay rate of a mode | rad/s, 1/s |
+//! | `r` | noise at the line over the stated noise, at least 1 | 1 |
+//! | `rho_ab` | correlation of the amplitudes of two degrees in one sample | 1 |
+//! | `C`, `J` | covariance and whitened Jacobian of the fit of a degree | |
+//!
+//! Source: \[JCGM100\] section 5.2 for correlated inputs. Only free samples are looked at.
+
+use tremolet_numerics::dense::{Matrix, dot};
+use tremolet_numerics::spectrum::{periodogram, resample};
+use tremolet_numerics::statistics::median;
+use tremolet_record::series::{ModeSample, ModeSeries};
+
+use crate::line::{BASELINE, PER_LINE, Series, Shape};
+use crate::ringdown::attribute::{Candidate, Role, allowed, roles};
+use crate::ringdown::caution;
+use crate::ringdown::detect::{Test, cycles, lines};
+use crate::ringdown::result::{Caution, DegreeResidual, Fitted, Mode, Options, Ringdown, Spectrum};
+use crate::ringdown::settle::{Settled, left, settle};
+
+/// Fewest free samples that are looked at.
+const FEWEST: usize = 24;
+
+/// One degree on its way.
+struct Degree {
+    degree: u32,
+    /// Place in the samples.
+    place: usize,
+    /// Which of the free samples are used.
+    rows: Vec<usize>,
+    series: Series,
+    settled: Option<Settled>,
+    /// Candidates that are lines of the final fit, in order.
+    own: Vec<usize>,
+}
+
+/// Finds the modes in the free samples of a series.
+///
+/// A mode is an oscillation that chance does not explain, of at least 1.5 cycles, that is neither a leak from another degree nor
+/// a product of other modes. Times need not be even. Nothing that rings is a result: no modes and the caution `nothing_rings`.
+pub fn analyse(series: &ModeSeries, options: &Options) -> Ringdown {
+    let free: Vec<&ModeSample> = series
+        .samples
+        .iter()
+        .filter(|s| s.free && s.time.is_finite())
+        .collect();
+    let mut degrees: Vec<Degree> = (0..series.degrees.len())
+        .filter_map(|place| degree_of(series.degrees[place], place, &free))
+        .collect();
+    let trials: f64 = degrees.iter().map(|d| d.series.times.len() as f64).sum();
+    let candidates: Vec<Candidate> = degrees
+        .iter()
+        .flat_map(|d| candidates(d, options, trials))
+        .collect();
+    let span = free.last().map_or(0.0, |last| last.time - free[0].time);
+    let roles = roles(&candidates, span);
+    for degree in &mut degrees {
+        finish(degree, &candidates, &roles, options);
+    }
+    gather(series, &free, &degrees, &candidates, &roles)
+}
+
+/// The series of one degree; none when it has too few samples.
+fn degree_of(degree: u32, place: usize, free: &[&ModeSample]) -> Option<Degree> {
+    let usable = |s: &ModeSample| s.amplitude[place].is_finite() && s.variance(place).is_finite();
+    let rows: Vec<usize> = (0..free.len()).filter(|&i| usable(free[i])).collect();
+    if rows.len() < FEWEST {
+        return None;
+    }
+    let first = free[0].time;
+    let values: Vec<f64> = rows.iter().map(|&i| free[i].amplitude[place]).collect();
+    let largest = values.iter().fold(0.0, |m: f64, v| m.max(v.abs()));
+    // A series without noise (a simulated one) gets the rounding of its numbers.
+    let floor = (1e-9 * largest).max(1e-300);
+    let deviation = |&i: &usize| free[i].variance(place).max(0.0).sqrt().max(floor);
+    let series = Series {
+        times: rows.iter().map(|&i| free[i].time - first).collect(),
+        deviations: rows.iter().map(deviation).collect(),
+        values,
+    };
+    let ascending = series.times.windows(2).all(|w| w[1] > w[0]);
+    ascending.then_some(Degree {
+        degree,
+        place,
+        rows,
+        series,
+        settled: None,
+        own: Vec::new(),
+    })
+}
+
+fn candidates(degree: &Degree, options: &Options, trials: f64) -> Vec<Candidate> {
+    let test = Test {
+        most: options.most_lines,
+        shift: options.shift(degree.degree),
+        probability: options.false_alarm / trials,
+    };
+    let Some(found) = lines(&degree.series, test) else {
+        return Vec::new();
+    };
+    let chunks = found.parameters[BASELINE..].chunks_exact(PER_LINE).enumerate();
+    let candidate = |(l, line): (usize, &[f64])| {
+        let place = BASELINE + PER_LINE * l + 2;
+        Candidate {
+            degree: degree.degree,
+            line: [line[0], line[1], line[2], line[3], line[4]],
+            deviation: found.covariance[(place, place)].sqrt(),
+        }
+    };
+    chunks.map(candidate).collect()
+}
+
+/// The final fit of a degree.
+fn finish(degree: &mut Degree, candidates: &[Candidate], roles: &[Role], options: &Options) {
+    let mine = |i: &usize| candidates[*i].degree == degree.degree;
+    let (mut seen, mut possible) = (Vec::new(), Vec::new());
+    for i in (0..candidates.len()).filter(|i| matches!(roles[*i], Role::Mode | Role::Other) && !mine(i)) {
+        let leaks = (0..candidates.len()).any(|j| mine(&j) && roles[j] == Role::Leak(i));
+        let list = if leaks { &mut seen } else { &mut possible };
+        list.push(candidates[i].shape());
+    }
+    possible.extend(products(degree.degree, candidates, roles));
+    let own: Vec<usize> = (0..candidates.len())
+        .filter(|i| mine(i) && matches!(roles[*i], Role::Mode | Role::Other))
+        .collect();
+    let lines: Vec<[f64; PER_LINE]> = own.iter().map(|&i| candidates[i].line).collect();
+    let shift = options.shift(degree.degree);
+    degree.settled = settle(&degree.series, &lines, shift, seen, possible);
+    degree.own = own;
+}
+
+/// The products of modes that a degree may show, plain decays included.
+fn products(degree: u32, candidates: &[Candidate], roles: &[Role]) -> Vec<Shape> {
+    let modes: Vec<&Candidate> = (0..candidates.len())
+        .filter(|&i| roles[i] == Role::Mode)
+        .map(|i| &candidates[i])
+        .collect();
+    let mut all = Vec::new();
+    for (i, a) in modes.iter().enumerate() {
+        for b in modes[i..].iter().filter(|b| allowed(a.degree, b.degree, degree)) {
+            all.push(a.product(b, 1.0));
+            all.push(a.product(b, -1.0));
+        }
+    }
+    all
+}
+
+/// A mode, where it lies, and how its two numbers answer to each free sample.
+struct Found {
+    mode: Mode,
+    place: usize,
+    influence: [Vec<f64>; 2],
+}
+
+fn gather(
+    series: &ModeSeries,
+    free: &[&ModeSample],
+    degrees: &[Degree],
+    candidates: &[Candidate],
+    roles: &[Role],
+) -> Ringdown {
+    let mut found: Vec<Found> = degrees.iter().flat_map(|d| modes(d, roles, free.len())).collect();
+    found.sort_by_key(|f| f.mode.degree);
+    let covariance = covariance(&found, free);
+    let modes: Vec<Mode> = found.into_iter().map(|f| f.mode).collect();
+    let ends = (
+        free.first().map_or(0.0, |s| s.time),
+        free.last().map_or(0.0, |s| s.time),
+    );
+    let residuals: Vec<DegreeResidual> = degrees.iter().filter_map(residual).collect();
+    let mut cautions = of_samples(series, free, degrees);
+    cautions.extend(caution::of_modes(&modes, rate(free), ends.1 - ends.0));
+    cautions.extend(caution::of_lines(candidates, roles));
+    cautions.extend(caution::of_residuals(&residuals));
+    Ringdown {
+        modes,
+        covariance,
+        residuals,
+        spectra: degrees.iter().filter_map(spectrum).collect(),
+        cautions,
+        interval: ends,
+        fitted: degrees.iter().filter_map(fitted).collect(),
+    }
+}
+
+/// Samples a second, from the median spacing.
+fn rate(free: &[&ModeSample]) -> f64 {
+    let gaps: Vec<f64> = free.windows(2).map(|w| w[1].time - w[0].time).collect();
+    1.0 / median(&gaps)
+}
+
+fn modes(degree: &Degree, roles: &[Role], samples: usize) -> Vec<Found> {
+    let Some(settled) = &degree.settled else {
+        return Vec::new();
+    };
+    let is_mode = |&l: &usize| roles[degree.own[l]] == Role::Mode;
+    (0..degree.own.len())
+        .filter(is_mode)
+        .map(|l| mode(degree, settled, l, samples))
+        .collect()
+}
+
+fn mode(degree: &Degree, settled: &Settled, l: usize, samples: usize) -> Found {
+    let (minimum, noise) = (&settled.minimum, settled.noise[l]);
+    let first = BASELINE + PER_LINE * l;
+    let line = &minimum.parameters[first..first + PER_LINE];
+    let deviation = |i: usize| (noise.middle * minimum.covariance[(first + i, first + i)]).sqrt();
+    let found_rms = rms(&left(&degree.series, minimum));
+    let influence = |i: usize| {
+        let mut all = vec![0.0; samples];
+        let row = minimum.covariance.row(first + i);
+        for (j, &sample) in degree.rows.iter().enumerate() {
+            all[sample] = noise.middle.sqrt() * dot(row, minimum.jacobian.row(j));
+        }
+        all
+    };
+    Found {
+        mode: Mode {
+            degree: degree.degree,
+            angular_frequency: line[2],
+            u_angular_frequency: deviation(2),
+            decay_rate: line[3],
+            u_decay_rate: deviation(3),
+            amplitude: line[0],
+            u_amplitude: deviation(0),
+            phase: line[1],
+            degrees_of_freedom: noise.degrees_of_freedom,
+            cycles: cycles(line[2] / std::f64::consts::TAU, line[3], degree.series.span()),
+            signal_to_noise: line[0] / found_rms,
+            frequency_shift_at_start: line[4] * line[0] * line[0],
+        },
+        place: degree.place,
+        influence: [influence(2), influence(3)],
+    }
+}
+
+/// Joint covariance of `[w_1, g_1, w_2, g_2, ...]`, row by row; the diagonal is that of the modes.
+fn covariance(found: &[Found], free: &[&ModeSample]) -> Vec<f64> {
+    let n = 2 * found.len();
+    let mut all = Matrix::zeros(n, n);
+    for a in 0..n {
+        for b in 0..=a {
+            let (x, y) = (&found[a / 2], &found[b / 2]);
+            let pairs = x.influence[a % 2].iter().zip(&y.influence[b % 2]);
+            let terms = pairs.zip(free);
+            let sum = terms.map(|((h, k), s)| h * k * correlation(s, x.place, y.place));
+            all[(a, b)] = sum.sum();
+            all[(b, a)] = all[(a, b)];
+        }
+    }
+    // The prior of k adds to the variance what the samples alone do not give.
+    for (i, f) in found.iter().enumerate() {
+        let known = [f.mode.u_angular_frequency, f.mode.u_decay_rate];
+        for (j, u) in known.iter().enumerate() {
+            all[(2 * i + j, 2 * i + j)] = u * u;
+        }
+    }
+    all.data().to_vec()
+}
+
+fn correlation(sample: &ModeSample, i: usize, j: usize) -> f64 {
+    if i == j {
+        return 1.0;
+    }
+    let (low, high) = (i.min(j), i.max(j));
+    let product = sample.variance(i) * sample.variance(j);
+    if product > 0.0 {
+        (sample.covariance[high * (high + 1) / 2 + low] / product.sqrt()).clamp(-1.0, 1.0)
+    } else {
+        0.0
+    }
+}
+
+fn rms(values: &[f64]) -> f64 {
+    (dot(values, values) / values.len() as f64).sqrt()
+}
+
+fn residual(degree: &Degree) -> Option<DegreeResidual> {
+    let minimum = &degree.settled.as_ref()?.minimum;
+    Some(DegreeResidual {
+        degree: degree.degree,
+        stated_rms: rms(&degree.series.deviations),
+        found_rms: rms(&left(&degree.series, minimum)),
+        inflation: (minimum.chi_square / minimum.degrees_of_freedom).sqrt(),
+    })
+}
+
+fn spectrum(degree: &Degree) -> Option<Spectrum> {
+    let (series, minimum) = (&degree.series, &degree.settled.as_ref()?.minimum);
+    let span = series.span();
+    let slow = |t: f64| crate::line::curve(&minimum.parameters[..BASELINE], t, span);
+    let pairs = series.times.iter().zip(&series.values);
+    let moving: Vec<f64> = pairs.map(|(&t, y)| y - slow(t)).collect();
+    let (step, even) = resample(&series.times, &moving);
+    let all = periodogram(&even, step, true);
+    let (_, rest) = resample(&series.times, &left(series, minimum));
+    Some(Spectrum {
+        degree: degree.degree,
+        frequency_hz: all.frequency,
+        power: all.density,
+        residual_power: periodogram(&rest, step, true).density,
+    })
+}
+
+fn fitted(degree: &Degree) -> Option<Fitted> {
+    let settled = degree.settled.as_ref()?;
+    Some(Fitted {
+        degree: degree.degree,
+        model: settled.model.clone(),
+        parameters: settled.minimum.parameters.clone(),
+    })
+}
+
+fn of_samples(series: &ModeSeries, free: &[&ModeSample], degrees: &[Degree]) -> Vec<Caution> {
+    let mut all = Vec::new();
+    if degrees.len() < series.degrees.len() {
+        let text = format!(
+            "{} of {} degrees have at least {FEWEST} free samples in ascending time; the others were not looked at",
+            degrees.len(),
+            series.degrees.len()
+        );
+        all.push(Caution {
+            code: "too_few_samples",
+            text,
+        });
+    }
+    if let (Some(first), Some(last)) = (free.first(), free.last()) {
+        let between = series
+            .samples
+            .iter()
+            .filter(|s| !s.free && s.time > first.time && s.time < last.time);
+        let count = between.count();
+        if count > 0 {
+            let text = format!(
+                "{count} samples between the free ones are not free; if the drop was touched there, the ringing before and after is not one"
+            );
+            all.push(Caution {
+                code: "interrupted",
+                text,
+            });
+        }
+    }
+    all
+}

@@ -1,0 +1,143 @@
+//! What a reader of a ring-down has to know beside its numbers.
+//!
+//! | code | when |
+//! |---|---|
+//! | `nothing_rings` | no mode was found |
+//! | `too_few_samples` | the free samples are too few to look |
+//! | `interrupted` | samples between free ones are not free |
+//! | `few_cycles` | fewer than three cycles of a mode |
+//! | `decay_not_resolved` | a decay rate is not twice its standard uncertainty |
+//! | `near_half_rate` | a mode above 0.8 of half the sampling rate, or where folding may have put it |
+//! | `finite_amplitude` | a frequency begins more than 1 % off its small-amplitude value |
+//! | `cross_talk`, `product` | lines that belong to other modes |
+//! | `unexplained_line` | a second line in a degree |
+//! | `noise_above_stated`, `noise_below_stated` | residuals that do not keep to the stated uncertainties |
+//!
+//! Source: \[JCGM100\] for what an uncertainty has to cover. Nothing is decided here.
+
+use std::f64::consts::TAU;
+
+use crate::ringdown::attribute::{Candidate, Role};
+use crate::ringdown::result::{Caution, DegreeResidual, Mode};
+
+/// Cautions about the modes; `rate_fps` in samples a second.
+pub fn of_modes(modes: &[Mode], rate_fps: f64, record: f64) -> Vec<Caution> {
+    let mut all = Vec::new();
+    if modes.is_empty() {
+        let text = "no oscillation stands out from the noise; no mode is reported".to_string();
+        all.push(Caution {
+            code: "nothing_rings",
+            text,
+        });
+    }
+    for mode in modes {
+        all.extend(of_mode(mode, rate_fps, record));
+    }
+    for pair in modes.windows(2) {
+        if pair[1].angular_frequency < pair[0].angular_frequency {
+            let text = format!(
+                "degree {} at {:.4} Hz lies below degree {}; a frequency above half the sampling rate ({:.4} Hz) may be folded, or a line is not a mode",
+                pair[1].degree,
+                pair[1].angular_frequency / TAU,
+                pair[0].degree,
+                0.5 * rate_fps
+            );
+            all.push(Caution {
+                code: "near_half_rate",
+                text,
+            });
+        }
+    }
+    all
+}
+
+fn of_mode(mode: &Mode, rate_fps: f64, record: f64) -> Vec<Caution> {
+    let (degree, frequency) = (mode.degree, mode.angular_frequency / TAU);
+    let mut all = Vec::new();
+    let mut add = |code, text| all.push(Caution { code, text });
+    if mode.cycles < 3.0 {
+        let text = format!(
+            "degree {degree} is seen for {:.1} cycles only; expected at least 3",
+            mode.cycles
+        );
+        add("few_cycles", text);
+    }
+    if mode.decay_rate < 2.0 * mode.u_decay_rate {
+        let text = format!(
+            "decay rate of degree {degree} is {:.3e} +- {:.1e} 1/s in {record:.3} s: not told from none; a longer recording is needed",
+            mode.decay_rate, mode.u_decay_rate
+        );
+        add("decay_not_resolved", text);
+    }
+    if frequency > 0.4 * rate_fps {
+        let text = format!(
+            "degree {degree} at {frequency:.4} Hz is close to half the sampling rate ({:.4} Hz)",
+            0.5 * rate_fps
+        );
+        add("near_half_rate", text);
+    }
+    if mode.frequency_shift_at_start.abs() > 0.01 {
+        let text = format!(
+            "degree {degree} begins {:.1} % off its small-amplitude frequency; corrected in the fit",
+            100.0 * mode.frequency_shift_at_start
+        );
+        add("finite_amplitude", text);
+    }
+    all
+}
+
+/// Cautions about lines that are no modes.
+pub fn of_lines(candidates: &[Candidate], roles: &[Role]) -> Vec<Caution> {
+    let hertz = |c: &Candidate| c.line[2] / TAU;
+    let text = |(c, role): (&Candidate, &Role)| match *role {
+        Role::Mode => None,
+        Role::Leak(owner) => Some((
+            "cross_talk",
+            format!(
+                "degree {} shows the oscillation of degree {} at {:.4} Hz with amplitude {:.2e}",
+                c.degree,
+                candidates[owner].degree,
+                hertz(c),
+                c.line[0]
+            ),
+        )),
+        Role::Product(a, b) => Some((
+            "product",
+            format!(
+                "the line of degree {} at {:.4} Hz is a product of degrees {} and {}, not a mode",
+                c.degree,
+                hertz(c),
+                candidates[a].degree,
+                candidates[b].degree
+            ),
+        )),
+        Role::Other => Some((
+            "unexplained_line",
+            format!(
+                "degree {} has a second line at {:.4} Hz with amplitude {:.2e}; it is fitted but not reported as a mode",
+                c.degree,
+                hertz(c),
+                c.line[0]
+            ),
+        )),
+    };
+    let found = candidates.iter().zip(roles).filter_map(text);
+    found.map(|(code, text)| Caution { code, text }).collect()
+}
+
+/// Cautions about residuals.
+pub fn of_residuals(residuals: &[DegreeResidual]) -> Vec<Caution> {
+    let text = |r: &DegreeResidual| {
+        let (degree, found, stated) = (r.degree, r.found_rms, r.stated_rms);
+        let text = format!("residuals of degree {degree} are {found:.2e}, stated {stated:.2e}");
+        if r.inflation > 1.5 {
+            Some(("noise_above_stated", text + "; uncertainties were enlarged"))
+        } else if r.inflation < 0.67 {
+            Some(("noise_below_stated", text + "; uncertainties were left as stated"))
+        } else {
+            None
+        }
+    };
+    let found = residuals.iter().filter_map(text);
+    found.map(|(code, text)| Caution { code, text }).collect()
+}

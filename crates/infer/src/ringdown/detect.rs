@@ -1,0 +1,215 @@
+//! The lines of one degree, found one after the other.
+//!
+//! Each pass scans what is left for the line that stands out most from its surroundings, fits it together with the lines
+//! that are known, and keeps it if chance does not explain it:
+//!
+//! ```text
+//! F = (decrease of chi-square) / (2 noise),    P(F_{2,d} > F) * trials < false alarm
+//! ```
+//!
+//! | symbol | meaning | unit |
+//! |---|---|---|
+//! | `d` | degrees of freedom of the noise estimate | 1 |
+//! | `trials` | independent frequencies and decays of all degrees | 1 |
+//!
+//! Source: \[Scargle1982\] for the test. Whether a line is a mode of its degree is not decided here.
+
+use std::f64::consts::{PI, TAU};
+
+use tremolet_numerics::least_squares::Minimum;
+use tremolet_numerics::spectrum::transform;
+use tremolet_numerics::statistics::{fisher_tail, median};
+
+use crate::line::{BASELINE, Model, PER_LINE, Series, curve, fit, start};
+use crate::ringdown::noise::noise_at;
+
+/// Decay rates of the scan in units of 1 / record.
+const DECAYS: [f64; 8] = [0.0, 0.7, 1.5, 3.0, 6.0, 12.0, 24.0, 48.0];
+/// Fewest cycles of a line.
+const FEWEST_CYCLES: f64 = 1.5;
+/// Lines that may fail one after the other before the search ends.
+const PATIENCE: usize = 4;
+
+/// When a line counts.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Test {
+    /// Most lines.
+    pub most: usize,
+    /// Prior of `k`.
+    pub shift: (f64, f64),
+    /// Largest probability of one trial.
+    pub probability: f64,
+}
+
+/// Cycles of a line (frequency in Hz) within the record while it is above a twentieth of its first amplitude.
+pub fn cycles(frequency: f64, decay: f64, span: f64) -> f64 {
+    frequency * span.min(3.0 / decay.max(1e-300))
+}
+
+/// Unknowns `[b0, b1, b2, A, phi, w, g, k, ...]` of the baseline and the lines of a series.
+pub fn lines(series: &Series, test: Test) -> Option<Minimum> {
+    let model = |count: usize| Model {
+        shifts: vec![test.shift; count],
+        shapes: Vec::new(),
+    };
+    let mut known = fit(series, &model(0), &[0.0; BASELINE]).ok()?;
+    let (mut refused, mut failures) = (Vec::new(), 0);
+    while failures < PATIENCE && count(&known.parameters) < test.most {
+        let residual = residual(series, &known.parameters);
+        let Some(peak) = best_peak(series, &residual, &refused) else {
+            break;
+        };
+        let mut from = known.parameters.clone();
+        from.extend(start(series, &residual, peak.frequency, peak.decay, test.shift.0));
+        match fit(series, &model(count(&from)), &from) {
+            Ok(found) if stands(series, &known, &found, test) => {
+                known = found;
+                failures = 0;
+            }
+            _ => {
+                refused.push(peak.frequency);
+                failures += 1;
+            }
+        }
+    }
+    known.parameters[BASELINE..]
+        .chunks_exact_mut(PER_LINE)
+        .for_each(upright);
+    Some(known)
+}
+
+fn count(parameters: &[f64]) -> usize {
+    (parameters.len() - BASELINE) / PER_LINE
+}
+
+fn residual(series: &Series, parameters: &[f64]) -> Vec<f64> {
+    let span = series.span();
+    let pairs = series.times.iter().zip(&series.values);
+    pairs.map(|(&t, y)| y - curve(parameters, t, span)).collect()
+}
+
+/// Amplitude and frequency positive, phase from -pi to pi.
+pub fn upright(line: &mut [f64]) {
+    if line[2] < 0.0 {
+        line[2] = -line[2];
+        line[1] = -line[1];
+    }
+    if line[0] < 0.0 {
+        line[0] = -line[0];
+        line[1] += PI;
+    }
+    line[1] -= TAU * (line[1] / TAU).round();
+}
+
+/// Whether the last line of `found` is there, and all lines are such as a drop can have.
+fn stands(series: &Series, known: &Minimum, found: &Minimum, test: Test) -> bool {
+    let span = series.span();
+    let highest = 0.5 * (series.times.len() - 1) as f64 / span;
+    let possible = |(i, line): (usize, &[f64])| {
+        let (frequency, decay) = (line[2].abs() / TAU, line[3]);
+        let place = BASELINE + PER_LINE * i + 3;
+        let growing = decay + 3.0 * found.covariance[(place, place)].sqrt() < 0.0 || decay * span < -2.0;
+        !growing && frequency < highest && cycles(frequency, decay, span) >= FEWEST_CYCLES
+    };
+    let all = found.parameters[BASELINE..].chunks_exact(PER_LINE);
+    if !found.converged || !all.enumerate().all(possible) {
+        return false;
+    }
+    let line = &found.parameters[found.parameters.len() - PER_LINE..];
+    let left = residual(series, &found.parameters);
+    let Some(noise) = noise_at(series, &left, line[2].abs() / TAU, line[3]) else {
+        return false;
+    };
+    let ratio = (known.chi_square - found.chi_square) / (2.0 * noise.largest);
+    fisher_tail(ratio, 2.0, noise.degrees_of_freedom) < test.probability
+}
+
+struct Peak {
+    frequency: f64,
+    decay: f64,
+    energy: f64,
+    index: usize,
+}
+
+/// The peak that stands out most from the octave on either side of it.
+fn best_peak(series: &Series, residual: &[f64], refused: &[f64]) -> Option<Peak> {
+    let (step, even) = even(series, residual);
+    let size = (4 * even.len()).next_power_of_two();
+    let spacing = 1.0 / (size as f64 * step);
+    let first = (FEWEST_CYCLES / series.span() / spacing).ceil().max(1.0) as usize;
+    let mut peaks: Vec<Peak> = Vec::new();
+    let mut flat = Vec::new();
+    for times in DECAYS {
+        let decay = times / series.span();
+        let energy = energies(&even, step, decay, size);
+        for (index, &energy) in energy.iter().enumerate().skip(first) {
+            let frequency = index as f64 * spacing;
+            let near = |f: &f64| (f - frequency).abs() * series.span() < 1.0;
+            let cycles = cycles(frequency, decay, series.span());
+            if cycles < FEWEST_CYCLES || refused.iter().any(near) {
+                continue;
+            }
+            keep(
+                &mut peaks,
+                half_octave(index),
+                Peak {
+                    frequency,
+                    decay,
+                    energy,
+                    index,
+                },
+            );
+        }
+        if times == 0.0 {
+            flat = energy;
+        }
+    }
+    let stated = median(&series.deviations).powi(2);
+    let height = |p: &Peak| p.energy / around(&flat, p.index).max(2.0 * stated);
+    peaks.retain(|p| p.energy > 12.0 * stated);
+    peaks.into_iter().max_by(|a, b| height(a).total_cmp(&height(b)))
+}
+
+fn half_octave(index: usize) -> usize {
+    (2.0 * (index as f64).log2()) as usize
+}
+
+fn keep(peaks: &mut Vec<Peak>, band: usize, peak: Peak) {
+    match peaks.iter_mut().find(|p| half_octave(p.index) == band) {
+        Some(best) if best.energy >= peak.energy => {}
+        Some(best) => *best = peak,
+        None => peaks.push(peak),
+    }
+}
+
+/// Median energy from half to twice a frequency, brought to a mean.
+fn around(flat: &[f64], index: usize) -> f64 {
+    let last = (2 * index).min(flat.len() - 1);
+    median(&flat[index / 2..=last]) / std::f64::consts::LN_2
+}
+
+/// Energy of a damped line at each frequency of the transform.
+fn energies(even: &[f64], step: f64, decay: f64, size: usize) -> Vec<f64> {
+    let ratio = (-decay * step).exp();
+    let (mut factor, mut norm) = (1.0, 0.0);
+    let mut damped = Vec::with_capacity(even.len());
+    for y in even {
+        damped.push(y * factor);
+        norm += factor * factor;
+        factor *= ratio;
+    }
+    let bins = transform(&damped, size);
+    bins.iter().map(|z| 2.0 * z.norm_sqr() / norm).collect()
+}
+
+/// The residual in slots of the usual spacing, each sample in the nearest, empty ones zero.
+fn even(series: &Series, residual: &[f64]) -> (f64, Vec<f64>) {
+    let gaps: Vec<f64> = series.times.windows(2).map(|w| w[1] - w[0]).collect();
+    let step = median(&gaps).max(series.span() / (8 * series.times.len()) as f64);
+    let mut slots = vec![0.0; (series.span() / step).round() as usize + 1];
+    for (t, r) in series.times.iter().zip(residual) {
+        let place = ((t / step).round() as usize).min(slots.len() - 1);
+        slots[place] = *r;
+    }
+    (step, slots)
+}

@@ -1,0 +1,158 @@
+//! What is asked of a ring-down and what is found.
+//!
+//! | symbol | meaning | unit |
+//! |---|---|---|
+//! | `w`, `g` | angular frequency at small amplitude, decay rate | rad/s, 1/s |
+//! | `k` | finite-amplitude shift, dw/w = k A^2 | 1 |
+//!
+//! Source: \[TsamopoulosBrown1983\] for the effect that `k` describes; its numbers were recomputed independently by a
+//! Lindstedt-Poincare expansion to third order. Nothing is computed here but the fitted curve.
+
+use crate::line::Model;
+
+/// What is expected of the finite-amplitude shift of one degree before the data speak.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Shift {
+    /// The degree.
+    pub degree: u32,
+    /// Mean of `k`.
+    pub mean: f64,
+    /// Standard deviation of `k`.
+    pub deviation: f64,
+}
+
+/// How a ring-down is analysed.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Options {
+    /// Probability of a false line in a whole clip of noise.
+    pub false_alarm: f64,
+    /// Most lines looked for in one degree.
+    pub most_lines: usize,
+    /// Priors of `k`; a degree without one has 0 with a deviation of 2.
+    pub shifts: Vec<Shift>,
+}
+
+impl Default for Options {
+    fn default() -> Self {
+        let shift = |(degree, mean): (u32, f64)| Shift {
+            degree,
+            mean,
+            deviation: f64::abs(mean),
+        };
+        let known = [(2, -0.585_187), (3, -0.988_783), (4, -1.398_516)];
+        Self {
+            false_alarm: 1e-3,
+            most_lines: 6,
+            shifts: known.into_iter().map(shift).collect(),
+        }
+    }
+}
+
+impl Options {
+    /// Prior (mean, standard deviation) of `k` of a degree.
+    pub fn shift(&self, degree: u32) -> (f64, f64) {
+        let found = self.shifts.iter().find(|s| s.degree == degree);
+        found.map_or((0.0, 2.0), |s| (s.mean, s.deviation))
+    }
+}
+
+/// One ringing mode.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Mode {
+    /// Degree n.
+    pub degree: u32,
+    /// Angular frequency at small amplitude, rad/s.
+    pub angular_frequency: f64,
+    /// Its standard uncertainty, rad/s.
+    pub u_angular_frequency: f64,
+    /// Decay rate of the amplitude, 1/s.
+    pub decay_rate: f64,
+    /// Its standard uncertainty, 1/s.
+    pub u_decay_rate: f64,
+    /// Amplitude `a_n` at the first free sample.
+    pub amplitude: f64,
+    /// Its standard uncertainty.
+    pub u_amplitude: f64,
+    /// Phase at the first free sample, rad, from -pi to pi.
+    pub phase: f64,
+    /// Degrees of freedom of the noise estimate behind the uncertainties.
+    pub degrees_of_freedom: f64,
+    /// Cycles within the record while the amplitude is above a twentieth of its first value.
+    pub cycles: f64,
+    /// Amplitude over the root mean square of the residuals of its degree.
+    pub signal_to_noise: f64,
+    /// Relative shift `k A^2` of the frequency at the first free sample.
+    pub frequency_shift_at_start: f64,
+}
+
+/// How far the residuals of one degree keep to the stated uncertainties.
+#[derive(Debug, Clone, PartialEq)]
+pub struct DegreeResidual {
+    /// Degree n.
+    pub degree: u32,
+    /// Root mean square of the stated standard uncertainties.
+    pub stated_rms: f64,
+    /// Root mean square of the residuals.
+    pub found_rms: f64,
+    /// Root of chi-square over its degrees of freedom; 1 when the stated uncertainties hold.
+    pub inflation: f64,
+}
+
+/// Power spectral densities of one degree, with a Hann window.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Spectrum {
+    /// Degree n.
+    pub degree: u32,
+    /// Frequencies, Hz, ascending from 0.
+    pub frequency_hz: Vec<f64>,
+    /// Density of the series less its slow baseline, 1/Hz.
+    pub power: Vec<f64>,
+    /// Density of the residuals, 1/Hz.
+    pub residual_power: Vec<f64>,
+}
+
+/// Something to know about the result.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Caution {
+    /// Lower_snake code, for machines.
+    pub code: &'static str,
+    /// What and what it means, for people.
+    pub text: String,
+}
+
+/// The fitted curve of one degree.
+#[derive(Debug, Clone, PartialEq)]
+pub(crate) struct Fitted {
+    pub degree: u32,
+    pub model: Model,
+    pub parameters: Vec<f64>,
+}
+
+/// All that was found in a ring-down.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Ringdown {
+    /// The modes, ascending in degree; none when nothing rings.
+    pub modes: Vec<Mode>,
+    /// Covariance of `[w_1, g_1, w_2, g_2, ...]` in the order of `modes`, row by row.
+    pub covariance: Vec<f64>,
+    /// One for each degree that could be analysed.
+    pub residuals: Vec<DegreeResidual>,
+    /// One for each degree that could be analysed.
+    pub spectra: Vec<Spectrum>,
+    /// What to know.
+    pub cautions: Vec<Caution>,
+    /// Time of the first and the last free sample, s.
+    pub interval: (f64, f64),
+    pub(crate) fitted: Vec<Fitted>,
+}
+
+impl Ringdown {
+    /// The fitted `a_n` of a degree at the time `t` (s, the series' own clock); none outside the free interval or for a
+    /// degree that was not analysed.
+    pub fn curve(&self, degree: u32, t: f64) -> Option<f64> {
+        let (first, last) = self.interval;
+        let fitted = self.fitted.iter().find(|f| f.degree == degree)?;
+        let inside = t >= first && t <= last;
+        inside.then(|| fitted.model.at(&fitted.parameters, t - first, last - first))
+    }
+}
