@@ -135,13 +135,13 @@ impl Pyramid {
         Self { levels }
     }
 
-    /// The picture at `(x, y)` px of full size, averaged over about `span` px; beyond the frame it is mirrored.
-    pub fn at(&self, x: f64, y: f64, span: f64) -> f32 {
-        let level = (span.max(1.0).log2().round() as usize).min(self.levels.len() - 1);
+    /// The picture at `(x, y)` px of full size, averaged over about `2^level` px; beyond the frame it is mirrored.
+    pub fn at(&self, x: f64, y: f64, level: usize) -> f32 {
+        let level = level.min(self.levels.len() - 1);
         let (w, h, grey) = &self.levels[level];
-        let shrink = f64::from(1_u32 << level);
+        let shrink = 1.0 / f64::from(1_u32 << level);
         let place = |v: f64, size: usize| {
-            let v = fold((v + 0.5) / shrink - 0.5, size as f64 - 1.0);
+            let v = fold((v + 0.5) * shrink - 0.5, size as f64 - 1.0);
             let i = (v as usize).min(size - 2);
             (i, (v - i as f64) as f32)
         };
@@ -156,7 +156,9 @@ fn fold(v: f64, top: f64) -> f64 {
     if (0.0..=top).contains(&v) {
         return v;
     }
-    let turned = v.rem_euclid(2.0 * top);
+    let turns = v / (2.0 * top);
+    let whole = turns as i64 as f64;
+    let turned = 2.0 * top * (turns - whole).abs();
     turned.min(2.0 * top - turned)
 }
 

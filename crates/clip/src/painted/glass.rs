@@ -21,27 +21,30 @@ const STEPS: usize = 256;
 #[derive(Debug, Clone)]
 pub struct Lens {
     heights: Vec<f64>,
+    halvings: Vec<usize>,
 }
 
 impl Lens {
     /// The lens of a liquid of refractive index `index` (1 to 2).
     pub fn new(index: f64) -> Self {
-        Self {
-            heights: (0..=STEPS)
-                .map(|i| wall_height(i as f64 / STEPS as f64, index))
-                .collect(),
-        }
+        let heights: Vec<f64> = (0..=STEPS)
+            .map(|i| wall_height(i as f64 / STEPS as f64, index))
+            .collect();
+        let reduced = |pair: &[f64]| ((pair[1] - pair[0]).abs() * STEPS as f64).max(1.0);
+        let halvings = heights
+            .windows(2)
+            .map(|pair| reduced(pair).log2().round() as usize)
+            .collect();
+        Self { heights, halvings }
     }
 
-    /// Height on the wall at the height `u`, and how much the wall is reduced there (at least 1).
-    pub fn at(&self, u: f64) -> (f64, f64) {
+    /// Height on the wall at the height `u`, and how many times the wall is halved in size there.
+    #[inline]
+    pub fn at(&self, u: f64) -> (f64, usize) {
         let place = u.clamp(0.0, 0.999) * STEPS as f64;
         let i = place as usize;
         let slope = self.heights[i + 1] - self.heights[i];
-        (
-            self.heights[i] + (place - i as f64) * slope,
-            (slope * STEPS as f64).abs().max(1.0),
-        )
+        (self.heights[i] + (place - i as f64) * slope, self.halvings[i])
     }
 }
 

@@ -1,13 +1,11 @@
 //! Random numbers that depend only on where they are used: (seed, stream, place), never on the order of painting.
 //!
 //! A counter is scrambled by the 64-bit finaliser of SplitMix, `z = (z ^ z>>30) m1; z = (z ^ z>>27) m2; z ^ z>>31`
-//! \[Steele2014\]; pairs of Gaussian numbers by the transform of \[BoxMuller1958\]
-//! `sqrt(-2 ln u) (cos 2 pi v, sin 2 pi v)`; small counts of electrons by multiplying uniforms until they fall
+//! \[Steele2014\]; pairs of Gaussian numbers from a point `(u, v)` in
+//! the unit disc, `(u, v) sqrt(-2 ln q / q)` with `q = u^2 + v^2` \[MarsagliaBray1964\]; small counts of electrons by multiplying uniforms until they fall
 //! below `exp(-mean)`. From [`GAUSS_FROM`] electrons on, the camera takes the count as Gaussian with its mean as variance.
 //!
 //! Not for secrets; the painter has its own so that it shares nothing with what measures its pictures.
-
-use std::f64::consts::TAU;
 
 /// From this mean on, electrons are counted with a Gaussian (skewness 0.14).
 pub const GAUSS_FROM: f64 = 50.0;
@@ -62,10 +60,15 @@ impl PaintedNoise {
         if let Some(spare) = self.spare.take() {
             return spare;
         }
-        let radius = (-2.0 * self.even().ln()).sqrt();
-        let (sin, cos) = (TAU * self.even()).sin_cos();
-        self.spare = Some(radius * sin);
-        radius * cos
+        loop {
+            let (u, v) = (2.0 * self.even() - 1.0, 2.0 * self.even() - 1.0);
+            let square = u * u + v * v;
+            if square < 1.0 {
+                let stretch = (-2.0 * square.ln() / square).sqrt();
+                self.spare = Some(v * stretch);
+                return u * stretch;
+            }
+        }
     }
 
     /// Electrons counted where `mean` (below 700) are expected.

@@ -235,12 +235,12 @@ impl Painter {
                 }
                 let away_x = x as f64 - pose.centre[0];
                 let out = rim.share(away_x, away_y);
-                let (height, reduced) = lens.at(out);
+                let (height, halvings) = lens.at(out);
                 let stretch = height / out.max(1e-6);
                 let seen = wall.at(
                     pose.centre[0] + stretch * away_x,
                     pose.centre[1] + stretch * away_y,
-                    reduced,
+                    halvings,
                 );
                 // The upper half looks at the brighter ceiling, the lower half at the floor.
                 let shade = 1.0 - 0.25 * away_y / pose.radius_px;
