@@ -17,7 +17,7 @@
 //! | `u` | standard uncertainty (k = 1) | unit of the value |
 //!
 //! Source: \[JCGM100\] sections 5.1.2 and 5.2 (law of propagation of uncertainty), G.4.1
-//! (Welch-Satterthwaite). Valid while the dependence is close to linear over one `u`; larger ones belong to a
+//! (Welch-Satterthwaite); section and equation numbers are from memory. Valid while the dependence is close to linear over one `u`; larger ones belong to a
 //! Monte Carlo propagation, which this room does not do.
 
 use std::sync::Arc;
