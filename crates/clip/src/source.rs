@@ -39,6 +39,34 @@ pub trait FrameSource: Send {
     /// # Errors
     /// When the clip cannot be read further.
     fn next_frame(&mut self) -> Result<Option<Frame>, ClipError>;
+
+    /// Real times of all frames of the clip in s, from any zero, where they lie beside it.
+    fn real_times(&self) -> Option<&[f64]> {
+        None
+    }
+}
+
+impl ClipInfo {
+    /// Refuses a frame that differs from the clip in size or depth.
+    ///
+    /// # Errors
+    /// [`ClipError::Mixed`].
+    pub fn check(&self, frame: &Frame) -> Result<(), ClipError> {
+        let (plane, bits) = (&frame.plane, frame.plane.bits());
+        if (plane.width, plane.height, bits) == (self.width, self.height, self.bits) {
+            return Ok(());
+        }
+        Err(ClipError::Mixed {
+            name: self.name.clone(),
+            index: frame.index,
+            width: plane.width,
+            height: plane.height,
+            bits,
+            first_width: self.width,
+            first_height: self.height,
+            first_bits: self.bits,
+        })
+    }
 }
 
 /// A clip that lies in memory, for tests and painted clips.
@@ -82,7 +110,19 @@ impl FramesInMemory {
             codec: "none".into(),
             decoder: "none".into(),
         };
-        Ok(Self { info, frames: frames.into_iter() })
+        Ok(Self {
+            info,
+            frames: frames.into_iter(),
+        })
+    }
+
+    /// The same frames, said to come from a container, a coding and a decoder.
+    #[must_use]
+    pub fn described(mut self, container: &str, codec: &str, decoder: &str) -> Self {
+        self.info.container = container.into();
+        self.info.codec = codec.into();
+        self.info.decoder = decoder.into();
+        self
     }
 }
 
