@@ -1,0 +1,226 @@
+//! H.264 in MP4 or MOV, decoded inside the program.
+//!
+//! The tables of the file are read first, then each sample where it lies, so memory does not grow with the clip. Samples
+//! come in decoding order and are handed out by their time of composition; the few that wait are kept. Levels are the
+//! luma codes as decoded, turned upright by quarter turns as the file says. What the embedded decoder refuses (more than
+//! 8 bits, other chroma, ...) goes to ffmpeg, from the frame where it refuses. Sound and other tracks are passed over.
+
+use std::collections::BTreeMap;
+use std::fs::File;
+use std::io::{Read, Seek, SeekFrom};
+use std::path::{Path, PathBuf};
+
+use rusty_h264_decoder::Decoder;
+
+use crate::error::ClipError;
+use crate::ffmpeg::{has_ffmpeg, open_ffmpeg};
+use crate::frame::{Frame, Plane, Stamp};
+use crate::mp4::table::{Film, TableError};
+use crate::rhythm::playback_rate;
+use crate::source::{ClipInfo, FrameSource};
+
+pub mod boxes;
+pub mod table;
+
+/// Pictures that may wait for their turn; the standard allows 16.
+const WAITING_AT_MOST: usize = 33;
+
+/// A film under way.
+struct Mp4 {
+    info: ClipInfo,
+    path: PathBuf,
+    file: File,
+    film: Film,
+    decoder: Decoder,
+    sample: usize,
+    next: u64,
+    waiting: BTreeMap<u64, Plane>,
+    outside: Option<Box<dyn FrameSource>>,
+}
+
+/// Opens the film in the MP4 or MOV file at `path`.
+///
+/// # Errors
+/// [`ClipError::NoVideo`], [`ClipError::Damaged`], [`ClipError::Empty`], or what ffmpeg gives where it has to help.
+pub fn open_mp4(path: &Path) -> Result<Box<dyn FrameSource>, ClipError> {
+    let name = path.display().to_string();
+    let unreadable = |source| ClipError::Unreadable {
+        name: name.clone(),
+        source,
+    };
+    let mut file = File::open(path).map_err(unreadable)?;
+    let film = match table::read_film(&mut file) {
+        Ok(film) => film,
+        Err(TableError::NoVideo) => return Err(ClipError::NoVideo { name }),
+        Err(TableError::Damaged(problem)) => return Err(ClipError::Damaged { name, problem }),
+        Err(TableError::Unreadable(source)) => return Err(unreadable(source)),
+        Err(TableError::Foreign(found)) => return open_ffmpeg(path, &found),
+    };
+    let count = film.shown();
+    if count == 0 {
+        return Err(ClipError::Empty { name });
+    }
+    let info = ClipInfo {
+        name,
+        width: 0,
+        height: 0,
+        bits: 8,
+        frame_count: Some(count),
+        header_rate_fps: playback_rate(&film.stamps, film.per_second),
+        container: "mp4".into(),
+        codec: "h264".into(),
+        decoder: "embedded H.264".into(),
+    };
+    let mut source = Mp4 {
+        info,
+        path: path.into(),
+        file,
+        film,
+        decoder: Decoder::new(),
+        sample: 0,
+        next: 0,
+        waiting: BTreeMap::new(),
+        outside: None,
+    };
+    source.look_at_first()?;
+    Ok(match source.outside.take() {
+        Some(outside) => outside,
+        None => Box::new(source),
+    })
+}
+
+impl FrameSource for Mp4 {
+    fn info(&self) -> &ClipInfo {
+        &self.info
+    }
+
+    fn next_frame(&mut self) -> Result<Option<Frame>, ClipError> {
+        if self.next == self.film.shown() {
+            return Ok(None);
+        }
+        while self.outside.is_none() && !self.waiting.contains_key(&self.next) {
+            self.decode_sample()?;
+        }
+        let frame = match (&mut self.outside, self.waiting.remove(&self.next)) {
+            (_, Some(plane)) => self.film.frame(self.next, plane),
+            (Some(outside), None) => match outside.next_frame()? {
+                Some(frame) => frame,
+                None => return Err(self.damaged(format!("the clip ends before frame {}", self.next))),
+            },
+            (None, None) => return Err(self.damaged(format!("frame {} was not decoded", self.next))),
+        };
+        self.info.check(&frame)?;
+        self.next += 1;
+        Ok(Some(frame))
+    }
+}
+
+impl Mp4 {
+    /// Decodes up to the first picture, so that size and refusals are known.
+    fn look_at_first(&mut self) -> Result<(), ClipError> {
+        while self.outside.is_none() && !self.waiting.contains_key(&0) {
+            self.decode_sample()?;
+        }
+        if let Some(plane) = self.waiting.get(&0) {
+            (self.info.width, self.info.height) = (plane.width, plane.height);
+        }
+        Ok(())
+    }
+
+    /// Decodes the next sample of the file.
+    fn decode_sample(&mut self) -> Result<(), ClipError> {
+        let number = self.sample;
+        let Some(bytes) = self.read_sample(number)? else {
+            return Err(self.damaged(format!("the samples end before frame {}", self.next)));
+        };
+        self.sample += 1;
+        let picture = match self.decoder.decode(&bytes) {
+            Ok(Some(picture)) => picture,
+            Ok(None) => return self.hand_over(format!("sample {number} holds no whole picture"), false),
+            Err(refusal) => {
+                let foreign = matches!(refusal, rusty_h264_decoder::DecodeError::Unsupported(_));
+                return self.hand_over(format!("sample {number}: {refusal}"), foreign);
+            }
+        };
+        if let Some(place) = self.film.places[number] {
+            if picture.y.len() != picture.width * picture.height || picture.y.is_empty() {
+                return Err(self.damaged(format!("sample {number} decodes to a picture of another size")));
+            }
+            let plane = Plane::eight(picture.width, picture.height, picture.y);
+            self.waiting.insert(place, self.film.turned(plane));
+        }
+        if self.waiting.len() > WAITING_AT_MOST {
+            return Err(self.damaged(format!("the times of composition leave out frame {}", self.next)));
+        }
+        Ok(())
+    }
+
+    /// The bytes of a sample with start codes, parameter sets before the first.
+    fn read_sample(&mut self, number: usize) -> Result<Option<Vec<u8>>, ClipError> {
+        let Some(sample) = self.film.samples.get(number) else {
+            return Ok(None);
+        };
+        let mut bytes = vec![0; sample.size];
+        self.file
+            .seek(SeekFrom::Start(sample.offset))
+            .and_then(|_| self.file.read_exact(&mut bytes))
+            .map_err(|source| ClipError::Unreadable {
+                name: self.info.name.clone(),
+                source,
+            })?;
+        let mut stream = if number == 0 {
+            self.film.parameter_sets.clone()
+        } else {
+            Vec::new()
+        };
+        match boxes::with_start_codes(&bytes, self.film.length_size, &mut stream) {
+            Ok(()) => Ok(Some(stream)),
+            Err(problem) => Err(self.damaged(format!("sample {number}: {problem}"))),
+        }
+    }
+
+    /// Goes on with ffmpeg from the frame that is due.
+    fn hand_over(&mut self, problem: String, foreign: bool) -> Result<(), ClipError> {
+        if !has_ffmpeg() && !foreign {
+            return Err(self.damaged(problem));
+        }
+        let mut outside = open_ffmpeg(
+            &self.path,
+            &format!("H.264 of a form not decoded by the program itself ({problem})"),
+        )?;
+        for _ in 0..self.next {
+            outside.next_frame()?;
+        }
+        self.waiting.clear();
+        self.info.decoder = format!(
+            "{} until frame {}, then {}",
+            self.info.decoder,
+            self.next,
+            outside.info().decoder
+        );
+        self.outside = Some(outside);
+        Ok(())
+    }
+
+    fn damaged(&self, problem: String) -> ClipError {
+        ClipError::Damaged {
+            name: self.info.name.clone(),
+            problem,
+        }
+    }
+}
+
+impl Film {
+    /// The frame at a place of display.
+    fn frame(&self, index: u64, plane: Plane) -> Frame {
+        let ticks = usize::try_from(index)
+            .ok()
+            .and_then(|i| self.stamps.get(i))
+            .copied();
+        let stamp = ticks.map(|ticks| Stamp {
+            ticks,
+            per_second: self.per_second,
+        });
+        Frame { index, stamp, plane }
+    }
+}
