@@ -1,0 +1,223 @@
+//! Annotated clips and images out: RGB canvases to H.264 in MP4, or to PNG.
+//!
+//! ```text
+//! Y' = 16 + 219 (Kr R + (1 - Kr - Kb) G + Kb B),   Cb = 128 + 112 (B - Y) / (1 - Kb),   Cr = 128 + 112 (R - Y) / (1 - Kr)
+//! ```
+//!
+//! with R, G, B from 0 to 1 and `Kr = 0.2126, Kb = 0.0722` from 720 rows (\[BT709\] items 3.2 to 3.5), `Kr = 0.299,
+//! Kb = 0.114` below (\[BT601\] items 2.5), which is what players take for a film that does not say. Chroma is the mean of
+//! two by two pixels. Odd sizes are widened by repeating the last column or row, for the coding needs even ones. The coding
+//! loses a little: annotated clips are for looking at, never to be measured.
+
+use std::fs::File;
+use std::io::BufWriter;
+use std::path::Path;
+
+use muxide::api::{Muxer, MuxerBuilder, VideoCodec};
+use rusty_h264::{Encoder, EncoderConfig, YuvFrame};
+
+use crate::error::ClipError;
+use crate::frame::{Levels, Plane};
+
+/// Frames from one key frame to the next, so that a player can seek.
+const KEY_EVERY: u32 = 30;
+/// Coarseness of the coding, 0 (finest) to 51; lines of one pixel stay sharp.
+const COARSENESS: u8 = 22;
+
+/// Writes a film frame by frame.
+pub struct FilmWriter {
+    encoder: Encoder,
+    muxer: Muxer<BufWriter<File>>,
+    path: String,
+    size: (usize, usize),
+    rate_fps: f64,
+    written: u64,
+}
+
+impl FilmWriter {
+    /// A film of `width` by `height` pixels at `path`, played at `rate_fps` frames per second.
+    ///
+    /// # Errors
+    /// [`ClipError::NotWritten`] for a size or rate that cannot be, or when the file cannot be made.
+    pub fn create(path: &Path, width: usize, height: usize, rate_fps: f64) -> Result<Self, ClipError> {
+        let name = path.display().to_string();
+        if width == 0 || height == 0 || !(rate_fps.is_finite() && rate_fps > 0.0) {
+            let problem = format!("{width}x{height} pixels at {rate_fps} fps are no film");
+            return Err(ClipError::NotWritten { what: name, problem });
+        }
+        let even = (width.next_multiple_of(2), height.next_multiple_of(2));
+        let encoder =
+            Encoder::new(settings(even, rate_fps)).map_err(|e| not_written(&name, format!("{e:?}")))?;
+        let file = File::create(path).map_err(|e| not_written(&name, e))?;
+        let side = |side: usize| u32::try_from(side).map_err(|e| not_written(&name, e));
+        let muxer = MuxerBuilder::new(BufWriter::new(file))
+            .video(VideoCodec::H264, side(even.0)?, side(even.1)?, rate_fps)
+            .build()
+            .map_err(|e| not_written(&name, e))?;
+        Ok(Self {
+            encoder,
+            muxer,
+            path: name,
+            size: (width, height),
+            rate_fps,
+            written: 0,
+        })
+    }
+
+    /// Adds a frame: red, green, blue of each pixel, row by row from the top, `3 * width * height` bytes.
+    ///
+    /// # Errors
+    /// [`ClipError::NotWritten`] when the length does not fit or the file cannot be written.
+    pub fn push(&mut self, rgb: &[u8]) -> Result<(), ClipError> {
+        let (width, height) = self.size;
+        if rgb.len() != 3 * width * height {
+            return Err(not_written(
+                &self.path,
+                format!("{} bytes for {width}x{height} pixels", rgb.len()),
+            ));
+        }
+        let unit = self.encoder.try_encode(&yuv_of(rgb, width, height));
+        let unit = unit.map_err(|e| not_written(&self.path, format!("{e:?}")))?;
+        let time = self.written as f64 / self.rate_fps;
+        self.muxer
+            .write_video(time, &unit, is_key(&unit))
+            .map_err(|e| not_written(&self.path, e))?;
+        self.written += 1;
+        Ok(())
+    }
+
+    /// Closes the film.
+    ///
+    /// # Errors
+    /// [`ClipError::NotWritten`] without frames, or when the file cannot be written.
+    pub fn finish(self) -> Result<(), ClipError> {
+        if self.written == 0 {
+            return Err(not_written(&self.path, "a film needs a frame"));
+        }
+        self.muxer.finish().map_err(|e| not_written(&self.path, e))
+    }
+}
+
+/// One unit out for each frame in: no look-ahead, no reordering.
+fn settings((width, height): (usize, usize), rate_fps: f64) -> EncoderConfig {
+    let mut settings = EncoderConfig::baseline(width, height);
+    settings.level_idc = level(width, height, rate_fps);
+    settings.gop_size = KEY_EVERY;
+    settings.qp = COARSENESS;
+    settings.framerate = rate_fps as f32;
+    settings
+}
+
+/// The lowest level that allows the size and rate (\[H264\] table A-1: blocks in a frame, blocks in a second).
+fn level(width: usize, height: usize, rate_fps: f64) -> u8 {
+    let blocks = width.div_ceil(16) * height.div_ceil(16);
+    let table = [
+        (30, 1_620, 40_500.0),
+        (31, 3_600, 108_000.0),
+        (32, 5_120, 216_000.0),
+        (40, 8_192, 245_760.0),
+        (42, 8_704, 522_240.0),
+        (50, 22_080, 589_824.0),
+        (51, 36_864, 983_040.0),
+    ];
+    let fits = |&&(_, in_frame, in_second): &&(u8, usize, f64)| {
+        blocks <= in_frame && blocks as f64 * rate_fps <= in_second
+    };
+    table.iter().find(fits).map_or(52, |(level, _, _)| *level)
+}
+
+/// Whether a unit with start codes holds a key picture.
+fn is_key(unit: &[u8]) -> bool {
+    unit.windows(4).any(|w| w[..3] == [0, 0, 1] && w[3] & 31 == 5)
+}
+
+fn yuv_of(rgb: &[u8], width: usize, height: usize) -> YuvFrame {
+    let (kr, kb) = if height >= 720 {
+        (0.2126, 0.0722)
+    } else {
+        (0.299, 0.114)
+    };
+    let (even_width, even_height) = (width.next_multiple_of(2), height.next_multiple_of(2));
+    let pixel = |x: usize, y: usize| {
+        let at = 3 * (y.min(height - 1) * width + x.min(width - 1));
+        [rgb[at], rgb[at + 1], rgb[at + 2]].map(|code| f32::from(code) / 255.0)
+    };
+    let luma = |[r, g, b]: [f32; 3]| kr * r + (1.0 - kr - kb) * g + kb * b;
+    let mut frame = YuvFrame::black(even_width, even_height);
+    for y in 0..even_height {
+        for x in 0..even_width {
+            frame.y[y * even_width + x] = (16.0 + 219.0 * luma(pixel(x, y))).round() as u8;
+        }
+    }
+    for y in 0..even_height / 2 {
+        for x in 0..even_width / 2 {
+            let four = [(0, 0), (1, 0), (0, 1), (1, 1)].map(|(i, j)| pixel(2 * x + i, 2 * y + j));
+            let mean: [f32; 3] =
+                std::array::from_fn(|c| four.iter().map(|pixel| pixel[c]).sum::<f32>() / 4.0);
+            let at = y * (even_width / 2) + x;
+            frame.u[at] = (128.0 + 112.0 * (mean[2] - luma(mean)) / (1.0 - kb)).round() as u8;
+            frame.v[at] = (128.0 + 112.0 * (mean[0] - luma(mean)) / (1.0 - kr)).round() as u8;
+        }
+    }
+    frame
+}
+
+/// A colour PNG of red, green, blue bytes, row by row from the top.
+///
+/// # Errors
+/// [`ClipError::NotWritten`] when the length does not fit the size.
+pub fn png_rgb(width: usize, height: usize, rgb: &[u8]) -> Result<Vec<u8>, ClipError> {
+    png_bytes(width, height, png::ColorType::Rgb, png::BitDepth::Eight, rgb)
+}
+
+/// A grey PNG of a plane, in its own depth.
+///
+/// # Errors
+/// [`ClipError::NotWritten`] for a plane without pixels.
+pub fn png_gray(plane: &Plane) -> Result<Vec<u8>, ClipError> {
+    let (depth, bytes) = match &plane.levels {
+        Levels::Eight(levels) => (png::BitDepth::Eight, levels.clone()),
+        Levels::Sixteen(levels) => (
+            png::BitDepth::Sixteen,
+            levels.iter().flat_map(|level| level.to_be_bytes()).collect(),
+        ),
+    };
+    png_bytes(
+        plane.width,
+        plane.height,
+        png::ColorType::Grayscale,
+        depth,
+        &bytes,
+    )
+}
+
+fn png_bytes(
+    width: usize,
+    height: usize,
+    colour: png::ColorType,
+    depth: png::BitDepth,
+    bytes: &[u8],
+) -> Result<Vec<u8>, ClipError> {
+    let failed = |problem: String| not_written("an image", problem);
+    let side = |side: usize| u32::try_from(side).map_err(|e| failed(e.to_string()));
+    let mut out = Vec::new();
+    let mut encoder = png::Encoder::new(&mut out, side(width)?, side(height)?);
+    encoder.set_color(colour);
+    encoder.set_depth(depth);
+    let mut writer = encoder.write_header().map_err(|e| failed(e.to_string()))?;
+    writer
+        .write_image_data(bytes)
+        .map_err(|e| failed(e.to_string()))?;
+    writer.finish().map_err(|e| failed(e.to_string()))?;
+    Ok(out)
+}
+
+fn not_written(what: &str, problem: impl ToString) -> ClipError {
+    ClipError::NotWritten {
+        what: what.into(),
+        problem: problem.to_string(),
+    }
+}
+
+#[cfg(test)]
+mod tests;
