@@ -4,9 +4,12 @@
 //! [`host`] exact roots with a second fluid outside (by the stress [`balance`] at the surface); [`response`] to a given
 //! start; [`amplitude`] shifts of large swings; [`rotation`] and [`levitated`] splittings.
 
+pub mod amplitude;
 pub mod balance;
 pub mod error;
 pub mod host;
 pub mod inviscid;
+pub mod levitated;
 pub mod response;
+pub mod rotation;
 pub mod viscous;

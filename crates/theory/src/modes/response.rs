@@ -58,11 +58,25 @@ impl Response {
     pub fn new(degree: u32, ohnesorge: f64, amplitude: f64, speed: f64) -> Result<Response, ModeError> {
         for (name, value) in [("initial amplitude", amplitude), ("initial speed", speed)] {
             if !value.is_finite() {
-                return Err(ModeError::Quantity { name, value, expected: "a finite number" });
+                return Err(ModeError::Quantity {
+                    name,
+                    value,
+                    expected: "a finite number",
+                });
             }
         }
-        let mut response = Response { degree, ohnesorge, amplitude, speed, pole: None };
-        if let Motion::Swinging { decay, angular_frequency } = motion(degree, ohnesorge)? {
+        let mut response = Response {
+            degree,
+            ohnesorge,
+            amplitude,
+            speed,
+            pole: None,
+        };
+        if let Motion::Swinging {
+            decay,
+            angular_frequency,
+        } = motion(degree, ohnesorge)?
+        {
             let s = Complex64::new(-decay, angular_frequency);
             let (above, _, slope) = response.parts(s);
             response.pole = Some((s, above / slope));
@@ -82,7 +96,11 @@ impl Response {
         let swing = pole.map_or(0.0, |(s, residue)| 2.0 * (residue * (s * time).exp()).re);
         let points = self.points_clear_of(pole, time);
         let rest = talbot_nodes(time, points);
-        swing + rest.iter().map(|(s, weight)| (weight * self.rest(*s, pole)).re).sum::<f64>()
+        swing
+            + rest
+                .iter()
+                .map(|(s, weight)| (weight * self.rest(*s, pole)).re)
+                .sum::<f64>()
     }
 
     /// A(s) less the pole pair that was taken out.
@@ -108,7 +126,9 @@ impl Response {
     fn points_clear_of(&self, pole: Option<(Complex64, Complex64)>, time: f64) -> usize {
         let Some((s, _)) = pole else { return POINTS };
         let clear = |points: &usize| {
-            talbot_nodes(time, *points).iter().all(|(node, _)| (node - s).norm() > 0.02 * s.norm())
+            talbot_nodes(time, *points)
+                .iter()
+                .all(|(node, _)| (node - s).norm() > 0.02 * s.norm())
         };
         (POINTS..POINTS + 4).find(clear).unwrap_or(POINTS)
     }

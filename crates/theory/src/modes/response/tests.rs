@@ -7,16 +7,63 @@ use crate::modes::viscous::{Motion, irrotational_decay, motion};
 fn release_from_rest() {
     let times = [0.25, 0.5, 1.0, 2.0, 3.0, 4.0, 5.0];
     let rows = [
-        (0.01, [0.7621537118, 0.1687581137, -0.9032813817, 0.7257672565, -0.4956077866, 0.2375661667, 0.0194356289]),
-        (0.1, [0.7772966095, 0.2628592529, -0.5930150788, 0.2787637202, -0.0808181819, -0.0240890028, 0.0654974220]),
-        (0.5, [0.8250581974, 0.5073527678, 0.0452400404, -0.0347329602, 0.0042400623, 0.0002862317, -0.0001618848]),
-        (1.0, [0.8630439477, 0.6582952705, 0.3540890602, 0.0986381644, 0.0274169623, 0.0076205046, 0.0021181076]),
+        (
+            0.01,
+            [
+                0.7621537118,
+                0.1687581137,
+                -0.9032813817,
+                0.7257672565,
+                -0.4956077866,
+                0.2375661667,
+                0.0194356289,
+            ],
+        ),
+        (
+            0.1,
+            [
+                0.7772966095,
+                0.2628592529,
+                -0.5930150788,
+                0.2787637202,
+                -0.0808181819,
+                -0.0240890028,
+                0.0654974220,
+            ],
+        ),
+        (
+            0.5,
+            [
+                0.8250581974,
+                0.5073527678,
+                0.0452400404,
+                -0.0347329602,
+                0.0042400623,
+                0.0002862317,
+                -0.0001618848,
+            ],
+        ),
+        (
+            1.0,
+            [
+                0.8630439477,
+                0.6582952705,
+                0.3540890602,
+                0.0986381644,
+                0.0274169623,
+                0.0076205046,
+                0.0021181076,
+            ],
+        ),
     ];
     for (oh, row) in rows {
         let response = Response::new(2, oh, 1.0, 0.0).unwrap();
         for (t, expected) in times.into_iter().zip(row) {
             let found = response.at(t);
-            assert!((found - expected).abs() < 1.5e-10, "Oh {oh} t {t}: {found} for {expected}");
+            assert!(
+                (found - expected).abs() < 1.5e-10,
+                "Oh {oh} t {t}: {found} for {expected}"
+            );
         }
     }
 }
@@ -41,23 +88,43 @@ fn other_degrees_speeds_and_the_aperiodic_limit() {
     ];
     for (n, oh, t, a0, v0, expected) in rows {
         let found = Response::new(n, oh, a0, v0).unwrap().at(t);
-        assert!((found - expected).abs() < 2e-10, "n {n} Oh {oh} t {t}: {found} for {expected}");
+        assert!(
+            (found - expected).abs() < 2e-10,
+            "n {n} Oh {oh} t {t}: {found} for {expected}"
+        );
     }
 }
 
 /// Taking the pole out or leaving it in must not matter: the value is continuous where the method changes, and everywhere smooth.
 #[test]
 fn no_seams_in_time() {
-    for (n, oh) in [(2, 1e-5), (2, 0.01), (2, 0.7), (2, 0.7664), (4, 0.1), (12, 1e-4), (12, 0.3), (3, 2.0)] {
+    for (n, oh) in [
+        (2, 1e-5),
+        (2, 0.01),
+        (2, 0.7),
+        (2, 0.7664),
+        (4, 0.1),
+        (12, 1e-4),
+        (12, 0.3),
+        (3, 2.0),
+    ] {
         let response = Response::new(n, oh, 1.0, 0.0).unwrap();
         let step = 1e-3 / f64::from(n);
-        let mut a = [response.at(0.0), response.at(step), response.at(2.0 * step), response.at(3.0 * step)];
+        let mut a = [
+            response.at(0.0),
+            response.at(step),
+            response.at(2.0 * step),
+            response.at(3.0 * step),
+        ];
         for i in 4..4000 {
             let next = response.at(f64::from(i) * step);
             // Fourth difference of a smooth curve: below (w step)^4, so what is left is noise.
             let fourth = a[0] - 4.0 * a[1] + 6.0 * a[2] - 4.0 * a[3] + next;
             let w = crate::modes::inviscid::drop_unit(n);
-            assert!(i < 40 || fourth.abs() < 4.0 * (w * step).powi(4) + 3e-9, "n {n} Oh {oh} i {i}: {fourth:e}");
+            assert!(
+                i < 40 || fourth.abs() < 4.0 * (w * step).powi(4) + 3e-9,
+                "n {n} Oh {oh} i {i}: {fourth:e}"
+            );
             a = [a[1], a[2], a[3], next];
         }
     }
@@ -80,7 +147,13 @@ fn the_first_instants_are_irrotational() {
 /// Late: the exact mode alone, once every faster part is gone.
 #[test]
 fn late_times_are_the_exact_mode() {
-    let Motion::Swinging { decay, angular_frequency } = motion(2, 0.05).unwrap() else { panic!("swings") };
+    let Motion::Swinging {
+        decay,
+        angular_frequency,
+    } = motion(2, 0.05).unwrap()
+    else {
+        panic!("swings")
+    };
     let response = Response::new(2, 0.05, 1.0, 0.0).unwrap();
     let period = std::f64::consts::TAU / angular_frequency;
     for t in [15.0, 18.3] {
@@ -88,7 +161,9 @@ fn late_times_are_the_exact_mode() {
         assert!((ratio / (-decay * period).exp() - 1.0).abs() < 2e-3, "{ratio}");
     }
     let slow = Response::new(2, 5.0, 1.0, 0.0).unwrap();
-    let Motion::Aperiodic { slow: rate, .. } = motion(2, 5.0).unwrap() else { panic!("creeps") };
+    let Motion::Aperiodic { slow: rate, .. } = motion(2, 5.0).unwrap() else {
+        panic!("creeps")
+    };
     assert!((slow.at(12.0) / slow.at(10.0) / (-2.0 * rate).exp() - 1.0).abs() < 1e-6);
 }
 
