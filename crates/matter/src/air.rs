@@ -172,4 +172,23 @@ mod tests {
     fn saturation() {
         assert!((saturation_pressure(293.15) - 2339.0).abs() < 1.0);
     }
+
+    // CIPM-2007 and Cramer 1993 recomputed independently from the formulas: kg/m^3, m/s, mole fraction.
+    #[test]
+    fn values_of_the_formulas() {
+        let rows = [
+            (296.15, 101_325.0, 0.5, 1.18608413, 345.866517, 0.013927576),
+            (273.15, 60e3, 1.0, 0.76255981, 331.982102, 0.010212385),
+            (313.15, 110e3, 1.0, 1.19310269, 358.612581, 0.067468422),
+        ];
+        for (t, p, h, rho, c, x) in rows {
+            assert!((density(t, p, h) - rho).abs() < 1e-8, "{t}: {}", density(t, p, h));
+            assert!(
+                (sound_speed(t, p, h) - c).abs() < 1e-6,
+                "{t}: {}",
+                sound_speed(t, p, h)
+            );
+            assert!((vapour(t, p, h) - x).abs() < 1e-9, "{t}");
+        }
+    }
 }

@@ -125,6 +125,16 @@ impl Correlation {
         &self.source
     }
 
+    /// The quantity, e.g. `surface tension`.
+    pub fn quantity(&self) -> &'static str {
+        self.quantity
+    }
+
+    /// Unit of the property (SI).
+    pub fn unit(&self) -> &'static str {
+        self.unit
+    }
+
     /// What the formula depends on and how far it goes.
     pub fn limits(&self) -> &[Limit] {
         &self.limits
@@ -216,7 +226,7 @@ mod tests {
         let error = line().at("broth", &[&kelvin(300.5, 0.1)]).expect_err("too warm");
         assert_eq!(
             error.to_string(),
-            "density of broth is known for a temperature of 280 to 300 K, found 300.5 K; stay inside or state the value"
+            "density of broth is known for a temperature of 280 to 300 K, found 300.5 K; stay inside, or state the value where a liquid may"
         );
     }
 }

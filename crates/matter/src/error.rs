@@ -15,7 +15,7 @@ pub enum MatterError {
     },
     /// A formula asked for outside the range in which it is known.
     #[error(
-        "{quantity} of {of} is known for a {input} of {low} to {high} {unit}, found {found} {unit}; stay inside or state the value"
+        "{quantity} of {of} is known for a {input} of {low} to {high} {unit}, found {found} {unit}; stay inside, or state the value where a liquid may"
     )]
     OutOfRange {
         /// The quantity, e.g. `density`.
@@ -46,6 +46,16 @@ pub enum MatterError {
     NeedlessMassFraction {
         /// The liquid.
         name: String,
+    },
+    /// A stated value that no liquid can have.
+    #[error("the stated {quantity} must be above zero, found {found} {unit}")]
+    NotPositive {
+        /// The quantity, e.g. `density`.
+        quantity: &'static str,
+        /// The value found, in `unit`.
+        found: f64,
+        /// Unit of the value (SI).
+        unit: &'static str,
     },
     /// A liquid known only by what is stated, without a density.
     #[error("a liquid of one's own needs a stated density")]

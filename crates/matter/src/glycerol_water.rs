@@ -201,4 +201,19 @@ mod tests {
             assert_eq!(surface_tension(0.0, kelvin), water::surface_tension(kelvin));
         }
     }
+
+    // Volk and Kaehler 2018 recomputed independently from the formula, kg/m^3.
+    #[test]
+    fn density_of_the_formula() {
+        let rows = [
+            (0.1, 15.0, 1023.000361),
+            (0.5, 20.0, 1126.226199),
+            (0.8, 25.0, 1205.088831),
+            (0.9, 30.0, 1228.957310),
+        ];
+        for (c, celsius, due) in rows {
+            let found = density(c, celsius + 273.15);
+            assert!((found - due).abs() < 2e-6, "{c} {celsius}: {found}");
+        }
+    }
 }

@@ -82,7 +82,8 @@ pub const OWN: [&str; 2] = ["own", "stated"];
 ///
 /// # Errors
 /// An unknown name; a mixture without, or a pure liquid with, a mass fraction; a temperature or mass fraction
-/// outside the range of a formula whose value is not stated instead; a liquid of one's own without a density.
+/// outside the range of a formula whose value is not stated instead; a stated value that is not above zero; a
+/// liquid of one's own without a density.
 pub fn properties(request: &Request) -> Result<LiquidProperties, MatterError> {
     let name = names::plain(&request.name);
     if OWN.contains(&name.as_str()) {
@@ -123,17 +124,34 @@ fn unknown(name: &str, all: &[LiquidData]) -> MatterError {
 
 fn own(name: String, stated: &Stated) -> Result<LiquidProperties, MatterError> {
     let density = stated.density.as_ref().ok_or(MatterError::MissingDensity)?;
+    let optional = |value: &Option<Uncertain>, quantity, unit| {
+        let property = value.as_ref().map(|value| positive(value, quantity, unit));
+        property.transpose()
+    };
     Ok(LiquidProperties {
         name,
         aqueous: false,
-        density: Property::stated(density),
-        surface_tension: stated.surface_tension.as_ref().map(Property::stated),
-        dynamic_viscosity: stated.dynamic_viscosity.as_ref().map(Property::stated),
+        density: positive(density, "density", "kg/m^3")?,
+        surface_tension: optional(&stated.surface_tension, "surface tension", "N/m")?,
+        dynamic_viscosity: optional(&stated.dynamic_viscosity, "dynamic viscosity", "Pa s")?,
         reference_surface_tension: None,
         reference_dynamic_viscosity: None,
         sound_speed: None,
         refractive_index: None,
     })
+}
+
+fn positive(value: &Uncertain, quantity: &'static str, unit: &'static str) -> Result<Property, MatterError> {
+    let found = value.value();
+    if found > 0.0 && found.is_finite() {
+        Ok(Property::stated(value))
+    } else {
+        Err(MatterError::NotPositive {
+            quantity,
+            found,
+            unit,
+        })
+    }
 }
 
 fn mass_fraction(liquid: &LiquidData, request: &Request) -> Result<Uncertain, MatterError> {
@@ -153,7 +171,7 @@ fn look_up(
 ) -> Result<LiquidProperties, MatterError> {
     let at = |correlation: &Correlation| correlation.at(&liquid.name, inputs);
     let chosen = |stated: &Option<Uncertain>, correlation: &Correlation| match stated {
-        Some(value) => Ok(Property::stated(value)),
+        Some(value) => positive(value, correlation.quantity(), correlation.unit()),
         None => at(correlation),
     };
     let known = |correlation: &Option<Correlation>| correlation.as_ref().and_then(|c| at(c).ok());

@@ -101,7 +101,7 @@ fn out_of_range_is_refused() {
     let error = properties(&asked).expect_err("too thin").to_string();
     assert_eq!(
         error,
-        "density of air is known for a pressure of 60000 to 110000 Pa, found 20000 Pa; stay inside or state the value"
+        "density of air is known for a pressure of 60000 to 110000 Pa, found 20000 Pa; stay inside, or state the value where a liquid may"
     );
     for name in ["air", "nitrogen", "argon", "carbon dioxide"] {
         let mut asked = request(name);

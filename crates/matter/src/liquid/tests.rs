@@ -36,7 +36,7 @@ fn water_at_25_celsius() {
     assert_eq!(water.reference_surface_tension, water.surface_tension);
 }
 
-// d sigma/dT = -0.1519 mN/(m K) at 20 C: difference of the release's values at 15 and 25 C, by hand.
+// d sigma/dT = -0.15136 mN/(m K) at 20 C: difference of the release's values at 15 and 25 C, by hand.
 #[test]
 fn uncertainty_of_temperature_and_formula() {
     let water = properties(&request("water", 293.15)).expect("known");
@@ -99,7 +99,7 @@ fn out_of_range_is_refused_unless_stated() {
     let error = properties(&hot).expect_err("too hot").to_string();
     assert_eq!(
         error,
-        "density of ethanol is known for a temperature of 273.15 to 333.15 K, found 340 K; stay inside or state the value"
+        "density of ethanol is known for a temperature of 273.15 to 333.15 K, found 340 K; stay inside, or state the value where a liquid may"
     );
     hot.stated = Stated {
         density: Some(Uncertain::exact(750.0)),
@@ -210,4 +210,20 @@ fn a_liquid_of_ones_own() {
     assert!(found.density.stated);
     assert_eq!(found.surface_tension, None);
     assert_eq!(found.dynamic_viscosity, None);
+}
+
+#[test]
+fn stated_values_must_be_above_zero() {
+    for bad in [0.0, -1.0, f64::NAN, f64::INFINITY] {
+        for name in ["own", "water"] {
+            let mut asked = request(name, 293.15);
+            asked.stated.density = Some(Uncertain::exact(1000.0));
+            asked.stated.surface_tension = Some(Uncertain::exact(bad));
+            let error = properties(&asked).expect_err("no such liquid").to_string();
+            assert!(
+                error.starts_with("the stated surface tension must be above zero"),
+                "{error}"
+            );
+        }
+    }
 }

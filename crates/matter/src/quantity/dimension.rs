@@ -2,7 +2,8 @@
 //!
 //! A dimension is a name and a row of exponents; two names may share a row (a rate and a frequency do not
 //! differ, a fraction and a count neither). Pixels and radians are kept apart from plain numbers, so that
-//! `mm/px` is not a length and an angle is not a fraction. Source: \[SIBrochure9\] tables 2 and 4.
+//! `mm/px` is not a length and an angle is not a fraction. Source: \[SIBrochure9\] tables 2 and 4
+//! (table numbers from memory).
 //! Does not know units; see [`crate::quantity::unit`].
 
 /// Exponents of metre, kilogram, second, kelvin, mole, pixel, radian, in this order.

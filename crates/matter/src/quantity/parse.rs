@@ -7,7 +7,8 @@
 //!
 //! A unit that stands only at the end counts for both numbers; a percentage counts relative to the value,
 //! except for fractions, where it is a unit and both numbers need it. Source: \[JCGM100\] 4.3.3 (expanded),
-//! 4.3.7 (rectangular limits); section numbers from memory. Checks the dimension, not whether the value makes sense for its place.
+//! 4.3.7 (rectangular limits); section numbers from memory. Checks the dimension, not whether the value makes
+//! sense for its place.
 
 use crate::quantity::dimension::Dimension;
 use crate::quantity::unit::Unit;

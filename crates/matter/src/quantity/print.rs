@@ -1,7 +1,7 @@
 //! Prints a quantity in a chosen unit, its uncertainty with two significant digits.
 //!
-//! The value is rounded to the last digit of the uncertainty, \[JCGM100\] 7.2.6. What is printed can be read
-//! back by [`crate::quantity::parse::parse`].
+//! The value is rounded to the last digit of the uncertainty, \[JCGM100\] 7.2.6 (number from memory). What is
+//! printed can be read back by [`crate::quantity::parse::parse`].
 
 use crate::quantity::dimension::Dimension;
 use crate::quantity::parse::{Problem, QuantityError};

@@ -7,7 +7,8 @@
 //!
 //! `x_SI = scale x + offset`; only a lone degree Celsius has an offset (273.15 K). A product after a slash
 //! (`J/kg K`) is ambiguous and refused; write `J/kg/K`. Sources: \[SIBrochure9\] tables 4, 7 and 8; standard
-//! gravity 9.80665 m/s^2 and atmosphere 101325 Pa are exact by convention, 1 psi = 6894.757 Pa.
+//! gravity 9.80665 m/s^2 and atmosphere 101325 Pa are exact by convention, 1 psi = 6894.757 Pa. Table numbers
+//! are from memory.
 
 use crate::quantity::dimension::Exponents;
 
