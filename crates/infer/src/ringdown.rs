@@ -24,7 +24,7 @@ mod result;
 mod settle;
 
 pub use analyse::analyse;
-pub use result::{Caution, DegreeResidual, Mode, Options, Ringdown, Shift, Spectrum};
+pub use result::{DegreeResidual, Mode, Options, Ringdown, Shift, Spectrum};
 
 #[cfg(test)]
 mod tests;

@@ -18,11 +18,12 @@ use tremolet_numerics::spectrum::{periodogram, resample};
 use tremolet_numerics::statistics::median;
 use tremolet_record::series::{ModeSample, ModeSeries};
 
+use crate::caution::Caution;
 use crate::line::{BASELINE, PER_LINE, Series, Shape};
 use crate::ringdown::attribute::{Candidate, Role, allowed, roles};
 use crate::ringdown::caution;
 use crate::ringdown::detect::{Test, cycles, lines};
-use crate::ringdown::result::{Caution, DegreeResidual, Fitted, Mode, Options, Ringdown, Spectrum};
+use crate::ringdown::result::{DegreeResidual, Fitted, Mode, Options, Ringdown, Spectrum};
 use crate::ringdown::settle::{Settled, left, settle};
 
 /// Fewest free samples that are looked at.
@@ -326,10 +327,7 @@ fn of_samples(series: &ModeSeries, free: &[&ModeSample], degrees: &[Degree]) -> 
             degrees.len(),
             series.degrees.len()
         );
-        all.push(Caution {
-            code: "too_few_samples",
-            text,
-        });
+        all.push(Caution::new("too_few_samples", text));
     }
     if let (Some(first), Some(last)) = (free.first(), free.last()) {
         let between = series
@@ -341,10 +339,7 @@ fn of_samples(series: &ModeSeries, free: &[&ModeSample], degrees: &[Degree]) -> 
             let text = format!(
                 "{count} samples between the free ones are not free; if the drop was touched there, the ringing before and after is not one"
             );
-            all.push(Caution {
-                code: "interrupted",
-                text,
-            });
+            all.push(Caution::new("interrupted", text));
         }
     }
     all

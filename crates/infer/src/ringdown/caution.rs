@@ -17,18 +17,16 @@
 
 use std::f64::consts::TAU;
 
+use crate::caution::Caution;
 use crate::ringdown::attribute::{Candidate, Role};
-use crate::ringdown::result::{Caution, DegreeResidual, Mode};
+use crate::ringdown::result::{DegreeResidual, Mode};
 
 /// Cautions about the modes; `rate_fps` in samples a second.
 pub fn of_modes(modes: &[Mode], rate_fps: f64, record: f64) -> Vec<Caution> {
     let mut all = Vec::new();
     if modes.is_empty() {
         let text = "no oscillation stands out from the noise; no mode is reported".to_string();
-        all.push(Caution {
-            code: "nothing_rings",
-            text,
-        });
+        all.push(Caution::new("nothing_rings", text));
     }
     for mode in modes {
         all.extend(of_mode(mode, rate_fps, record));
@@ -42,10 +40,7 @@ pub fn of_modes(modes: &[Mode], rate_fps: f64, record: f64) -> Vec<Caution> {
                 pair[0].degree,
                 0.5 * rate_fps
             );
-            all.push(Caution {
-                code: "near_half_rate",
-                text,
-            });
+            all.push(Caution::new("near_half_rate", text));
         }
     }
     all
@@ -54,7 +49,7 @@ pub fn of_modes(modes: &[Mode], rate_fps: f64, record: f64) -> Vec<Caution> {
 fn of_mode(mode: &Mode, rate_fps: f64, record: f64) -> Vec<Caution> {
     let (degree, frequency) = (mode.degree, mode.angular_frequency / TAU);
     let mut all = Vec::new();
-    let mut add = |code, text| all.push(Caution { code, text });
+    let mut add = |code, text| all.push(Caution::new(code, text));
     if mode.cycles < 3.0 {
         let text = format!(
             "degree {degree} is seen for {:.1} cycles only; expected at least 3",
@@ -122,7 +117,7 @@ pub fn of_lines(candidates: &[Candidate], roles: &[Role]) -> Vec<Caution> {
         )),
     };
     let found = candidates.iter().zip(roles).filter_map(text);
-    found.map(|(code, text)| Caution { code, text }).collect()
+    found.map(|(code, text)| Caution::new(code, text)).collect()
 }
 
 /// Cautions about residuals.
@@ -139,5 +134,5 @@ pub fn of_residuals(residuals: &[DegreeResidual]) -> Vec<Caution> {
         }
     };
     let found = residuals.iter().filter_map(text);
-    found.map(|(code, text)| Caution { code, text }).collect()
+    found.map(|(code, text)| Caution::new(code, text)).collect()
 }

@@ -202,14 +202,20 @@ fn energies(even: &[f64], step: f64, decay: f64, size: usize) -> Vec<f64> {
     bins.iter().map(|z| 2.0 * z.norm_sqr() / norm).collect()
 }
 
-/// The residual in slots of the usual spacing, each sample in the nearest, empty ones zero.
+/// The residual at the usual spacing by linear interpolation, so that gaps do not look like lines.
 fn even(series: &Series, residual: &[f64]) -> (f64, Vec<f64>) {
-    let gaps: Vec<f64> = series.times.windows(2).map(|w| w[1] - w[0]).collect();
-    let step = median(&gaps).max(series.span() / (8 * series.times.len()) as f64);
-    let mut slots = vec![0.0; (series.span() / step).round() as usize + 1];
-    for (t, r) in series.times.iter().zip(residual) {
-        let place = ((t / step).round() as usize).min(slots.len() - 1);
-        slots[place] = *r;
-    }
-    (step, slots)
+    let times = &series.times;
+    let gaps: Vec<f64> = times.windows(2).map(|w| w[1] - w[0]).collect();
+    let step = median(&gaps).max(series.span() / (8 * times.len()) as f64);
+    let count = (series.span() / step * (1.0 + 1e-9)) as usize + 1;
+    let mut k = 0;
+    let value = |j: usize| {
+        let t = j as f64 * step;
+        while k + 2 < times.len() && times[k + 1] < t {
+            k += 1;
+        }
+        let share = ((t - times[k]) / (times[k + 1] - times[k])).clamp(0.0, 1.0);
+        residual[k] + share * (residual[k + 1] - residual[k])
+    };
+    (step, (0..count).map(value).collect())
 }

@@ -8,6 +8,7 @@
 //! Source: \[TsamopoulosBrown1983\] for the effect that `k` describes; its numbers were recomputed independently by a
 //! Lindstedt-Poincare expansion to third order. Nothing is computed here but the fitted curve.
 
+use crate::caution::Caution;
 use crate::line::Model;
 
 /// What is expected of the finite-amplitude shift of one degree before the data speak.
@@ -109,15 +110,6 @@ pub struct Spectrum {
     pub power: Vec<f64>,
     /// Density of the residuals, 1/Hz.
     pub residual_power: Vec<f64>,
-}
-
-/// Something to know about the result.
-#[derive(Debug, Clone, PartialEq)]
-pub struct Caution {
-    /// Lower_snake code, for machines.
-    pub code: &'static str,
-    /// What and what it means, for people.
-    pub text: String,
 }
 
 /// The fitted curve of one degree.

@@ -22,8 +22,8 @@ use crate::ringdown::noise::{Noise, noise_at};
 
 /// Gain over the noise at which a shape joins: the 1 % point of chi-square with two degrees of freedom.
 const JOINS: f64 = 9.210;
-/// Least part of a shape that the fit must not already have.
-const LEAST_NEW: f64 = 0.02;
+/// Least part of a shape (in energy) that the fit must not already have, so that the numbers can tell them apart.
+const LEAST_NEW: f64 = 1e-5;
 /// Most shapes that join.
 const MOST: usize = 8;
 
