@@ -1,6 +1,6 @@
 //! The run folder: whole or absent.
 //!
-//! A new one is filled under the hidden name `.NAME.PROCESS.unfinished` beside its place and renamed when it is whole; if
+//! A new one is filled under the hidden name `.NAME.PROCESS-NUMBER.unfinished` beside its place and renamed when it is whole; if
 //! it is dropped before, it is removed. A folder that is replaced is moved aside, never deleted. Findings that are remade
 //! go to `history/` with their provenance. It does not know what the files say.
 
@@ -46,13 +46,13 @@ impl RunFolder {
         if out.file_name().is_none() {
             return Err(FolderError::NoName(out.to_owned()));
         }
-        if out.symlink_metadata().is_ok() && !replace {
+        if store::exists(out) && !replace {
             return Err(FolderError::Exists(out.to_owned()));
         }
         let working = store::beside(out, "unfinished");
         store::make_folder(out.parent().unwrap_or(Path::new("")))?;
         let stale = unfinished_beside(out);
-        std::fs::create_dir(&working).map_err(|cause| StoreError::new("make the folder", &working, cause))?;
+        store::make_new_folder(&working)?;
         Ok(Self {
             target: out.to_owned(),
             working,
@@ -95,7 +95,7 @@ impl RunFolder {
     /// The place was taken meanwhile, or the disk refuses; what was there before is then back in its place.
     pub fn finish(mut self, time: &str) -> Result<PathBuf, FolderError> {
         let mut aside = None;
-        if self.target.symlink_metadata().is_ok() {
+        if store::exists(&self.target) {
             if !self.replace {
                 return Err(FolderError::Exists(self.target.clone()));
             }
@@ -118,12 +118,16 @@ impl Drop for RunFolder {
     fn drop(&mut self) {
         if !self.finished {
             // Nobody is left to tell; what stays is named as stale by the next run.
-            drop(std::fs::remove_dir_all(&self.working));
+            drop(store::remove_folder(&self.working));
         }
     }
 }
 
 /// Writes new findings into an existing run folder; those replaced go to `history/TIME/` with their provenance.
+///
+/// Both new files are whole on the disk before either takes its place, so a full disk changes nothing. Two names cannot
+/// change at once: a crash in the instant between leaves the new provenance beside the old findings, and both old files
+/// are then in `history/` too.
 ///
 /// # Errors
 /// The folder holds no findings, or the disk refuses; the old findings are then still in place.
@@ -136,16 +140,24 @@ pub fn remake_findings(
     if !run.join("findings.json").is_file() {
         return Err(FolderError::NoRun(run.to_owned()));
     }
+    let new_findings = staged(&run.join("findings.json"), findings)?;
+    let new_provenance = staged(&run.join("provenance.json"), provenance)?;
     let history = free_name(&run.join("history").join(time), "");
     for name in ["findings.json", "provenance.json"] {
         let path = run.join(name);
         if path.is_file() {
-            let old = std::fs::read(&path).map_err(|cause| StoreError::new("read", &path, cause))?;
-            store::write_whole(&history.join(name), &old)?;
+            store::write_whole(&history.join(name), &store::read_bytes(&path)?)?;
         }
     }
-    store::write_whole(&run.join("findings.json"), findings)?;
-    Ok(store::write_whole(&run.join("provenance.json"), provenance)?)
+    new_provenance.finish()?;
+    Ok(new_findings.finish()?)
+}
+
+fn staged(path: &Path, content: &[u8]) -> Result<store::WholeFile, StoreError> {
+    let mut file = store::WholeFile::create(path)?;
+    file.add(content)?;
+    file.settle()?;
+    Ok(file)
 }
 
 fn inside(folder: &Path, name: &str) -> Result<PathBuf, FolderError> {
@@ -174,7 +186,7 @@ fn free_name(path: &Path, ending: &str) -> PathBuf {
     let numbers = std::iter::once(String::new()).chain((2..).map(|number| format!("-{number}")));
     let mut names = numbers.map(named);
     names
-        .find(|name| name.symlink_metadata().is_err())
+        .find(|name| !store::exists(name))
         .expect("there are more numbers than folders")
 }
 
@@ -184,13 +196,12 @@ fn unfinished_beside(out: &Path) -> Vec<PathBuf> {
         .parent()
         .filter(|parent| !parent.as_os_str().is_empty())
         .unwrap_or(Path::new("."));
-    let entries = std::fs::read_dir(folder).into_iter().flatten().flatten();
-    let named = entries.filter(|entry| {
-        let name = entry.file_name();
-        let name = name.to_string_lossy();
+    let mut found = store::entries(folder);
+    found.retain(|path| {
+        let name = path.file_name().unwrap_or_default().to_string_lossy();
         name.starts_with(&start) && name.ends_with(".unfinished")
     });
-    named.map(|entry| entry.path()).collect()
+    found
 }
 
 #[cfg(test)]
@@ -211,6 +222,21 @@ mod tests {
         folder.write("series/modes.csv", b"x").unwrap();
         folder.finish("t").unwrap();
         assert_eq!(fs::read(out.join("series/modes.csv")).unwrap(), b"x");
+        assert_eq!(fs::read_dir(place.path()).unwrap().count(), 1);
+    }
+
+    #[test]
+    fn two_runs_of_one_process_do_not_meet() {
+        let place = tempfile::tempdir().unwrap();
+        let out = place.path().join("run");
+        let first = RunFolder::begin(&out, false).unwrap();
+        let second = RunFolder::begin(&out, false).unwrap();
+        assert_eq!(second.stale(), [first.path().to_owned()]);
+        first.write("a", b"first").unwrap();
+        second.write("a", b"second").unwrap();
+        second.finish("t").unwrap();
+        assert!(matches!(first.finish("t"), Err(FolderError::Exists(_))));
+        assert_eq!(fs::read(out.join("a")).unwrap(), b"second");
         assert_eq!(fs::read_dir(place.path()).unwrap().count(), 1);
     }
 
@@ -261,5 +287,13 @@ mod tests {
         assert_eq!(fs::read(run.join("findings.json")).unwrap(), b"three");
         assert_eq!(fs::read(run.join("history/t/provenance.json")).unwrap(), b"who");
         assert_eq!(fs::read(run.join("history/t-2/findings.json")).unwrap(), b"two");
+        assert_eq!(fs::read(run.join("provenance.json")).unwrap(), b"he");
+        // A disk that refuses the history: a file lies where its folder is due.
+        fs::remove_dir_all(run.join("history")).unwrap();
+        fs::write(run.join("history"), "").unwrap();
+        assert!(remake_findings(run, b"four", b"it", "t").is_err());
+        assert_eq!(fs::read(run.join("findings.json")).unwrap(), b"three");
+        assert_eq!(fs::read(run.join("provenance.json")).unwrap(), b"he");
+        assert_eq!(fs::read_dir(run).unwrap().count(), 3);
     }
 }

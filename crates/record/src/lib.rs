@@ -1,7 +1,13 @@
 //! What is kept: the experiment file, the run folder, series, findings and provenance. Interprets nothing.
 
+pub mod clock;
+pub mod crate_metadata;
 pub mod experiment;
 pub mod findings;
 pub mod folder;
+pub mod mode_table;
+pub mod parquet;
+pub mod provenance;
 pub mod series;
 pub mod store;
+pub mod table;

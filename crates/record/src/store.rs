@@ -5,8 +5,9 @@
 
 use sha2::{Digest, Sha256};
 use std::fs;
-use std::io::{ErrorKind, Read, Write};
+use std::io::{BufWriter, ErrorKind, Read, Write};
 use std::path::{Path, PathBuf};
+use std::sync::atomic::{AtomicU64, Ordering};
 
 /// Why the disk refused.
 #[derive(Debug, thiserror::Error)]
@@ -59,35 +60,130 @@ pub fn read_text(path: &Path) -> Result<String, StoreError> {
     fs::read_to_string(path).map_err(|cause| StoreError::new("read", path, cause))
 }
 
+/// Reads a file as bytes.
+///
+/// # Errors
+/// The file is absent or not readable.
+pub fn read_bytes(path: &Path) -> Result<Vec<u8>, StoreError> {
+    fs::read(path).map_err(|cause| StoreError::new("read", path, cause))
+}
+
+/// A file that is being written: under a temporary name beside its place until [`WholeFile::finish`]. Dropped before, it
+/// leaves nothing, and what was there stays.
+#[derive(Debug)]
+pub struct WholeFile {
+    place: PathBuf,
+    part: PathBuf,
+    file: BufWriter<fs::File>,
+    placed: bool,
+}
+
+impl WholeFile {
+    /// Begins the file that will be at `path`; makes the folder if need be.
+    ///
+    /// # Errors
+    /// The place is read-only or full.
+    pub fn create(path: &Path) -> Result<Self, StoreError> {
+        if let Some(folder) = path.parent() {
+            make_folder(folder)?;
+        }
+        let part = beside(path, "part");
+        let file = fs::File::create(&part).map_err(|cause| StoreError::new("write", path, cause))?;
+        Ok(Self {
+            place: path.to_owned(),
+            part,
+            file: BufWriter::new(file),
+            placed: false,
+        })
+    }
+
+    /// Adds to the file.
+    ///
+    /// # Errors
+    /// The disk is full.
+    pub fn add(&mut self, content: &[u8]) -> Result<(), StoreError> {
+        let told = self.file.write_all(content);
+        told.map_err(|cause| StoreError::new("write", &self.place, cause))
+    }
+
+    /// Makes sure that the whole content is on the disk; what is at the place is not yet touched.
+    ///
+    /// # Errors
+    /// The disk is full.
+    pub fn settle(&mut self) -> Result<(), StoreError> {
+        let settled = self.file.flush().and_then(|()| self.file.get_ref().sync_all());
+        settled.map_err(|cause| StoreError::new("write", &self.place, cause))
+    }
+
+    /// Puts the file in its place.
+    ///
+    /// # Errors
+    /// The disk is full or refuses the name; what was there is then untouched.
+    pub fn finish(mut self) -> Result<(), StoreError> {
+        self.settle()?;
+        fs::rename(&self.part, &self.place).map_err(|cause| StoreError::new("write", &self.place, cause))?;
+        self.placed = true;
+        Ok(())
+    }
+}
+
+impl Drop for WholeFile {
+    fn drop(&mut self) {
+        if !self.placed {
+            // The error that led here is the one to tell; a part that cannot be removed changes nothing.
+            drop(fs::remove_file(&self.part));
+        }
+    }
+}
+
 /// Writes a file whole: under a temporary name, then renamed. Makes the folder if need be.
 ///
 /// # Errors
 /// The disk is full or read-only; the file that was there before is then untouched.
 pub fn write_whole(path: &Path, content: &[u8]) -> Result<(), StoreError> {
-    if let Some(folder) = path.parent() {
-        make_folder(folder)?;
-    }
-    let part = beside(path, "part");
-    let written = write_and_flush(&part, content).and_then(|()| fs::rename(&part, path));
-    written.map_err(|cause| {
-        // The error of the write is the one to tell; a part that cannot be removed changes nothing.
-        drop(fs::remove_file(&part));
-        StoreError::new("write", path, cause)
-    })
+    let mut file = WholeFile::create(path)?;
+    file.add(content)?;
+    file.finish()
 }
 
-fn write_and_flush(path: &Path, content: &[u8]) -> std::io::Result<()> {
-    let mut file = fs::File::create(path)?;
-    file.write_all(content)?;
-    file.sync_all()
-}
-
-/// A hidden name beside `path`, of this process: `.NAME.PROCESS.ENDING`.
+/// A hidden name beside `path` that no other part of this process and no other process uses:
+/// `.NAME.PROCESS-NUMBER.ENDING`.
 pub fn beside(path: &Path, ending: &str) -> PathBuf {
+    static NUMBER: AtomicU64 = AtomicU64::new(0);
+    let number = NUMBER.fetch_add(1, Ordering::Relaxed);
     let mut name = std::ffi::OsString::from(".");
     name.push(path.file_name().unwrap_or_default());
-    name.push(format!(".{}.{ending}", std::process::id()));
+    name.push(format!(".{}-{number}.{ending}", std::process::id()));
     path.with_file_name(name)
+}
+
+/// Whether anything is at `path`, be it a link to nothing.
+pub fn exists(path: &Path) -> bool {
+    path.symlink_metadata().is_ok()
+}
+
+/// Makes a folder that must not be there yet.
+///
+/// # Errors
+/// Something is there, the folder above is not, or the place is read-only.
+pub fn make_new_folder(path: &Path) -> Result<(), StoreError> {
+    fs::create_dir(path).map_err(|cause| StoreError::new("make the folder", path, cause))
+}
+
+/// Removes a folder with all that is in it.
+///
+/// # Errors
+/// As the system says.
+pub fn remove_folder(path: &Path) -> Result<(), StoreError> {
+    fs::remove_dir_all(path).map_err(|cause| StoreError::new("remove", path, cause))
+}
+
+/// What lies directly in a folder, sorted; nothing when it cannot be read.
+pub fn entries(folder: &Path) -> Vec<PathBuf> {
+    let entries = fs::read_dir(folder).into_iter().flatten().flatten();
+    let mut found: Vec<PathBuf> = entries.map(|entry| entry.path()).collect();
+    found.sort();
+    found
 }
 
 /// Makes a folder and those above it.
@@ -128,6 +224,29 @@ pub fn sha256_of_file(path: &Path) -> Result<String, StoreError> {
     Ok(hash.finalize().iter().map(|byte| format!("{byte:02x}")).collect())
 }
 
+/// Size of a file, bytes.
+///
+/// # Errors
+/// The file is absent.
+pub fn size_of_file(path: &Path) -> Result<u64, StoreError> {
+    let told = fs::metadata(path).map_err(|cause| StoreError::new("read", path, cause))?;
+    Ok(told.len())
+}
+
+/// SHA-256 of a folder: that of the lines `HASH  NAME` of its files, sorted by name, with `/` between parts.
+///
+/// # Errors
+/// A file cannot be read.
+pub fn sha256_of_folder(folder: &Path) -> Result<String, StoreError> {
+    let mut hash = Sha256::new();
+    for name in files_under(folder)? {
+        let parts: Vec<_> = name.iter().map(|part| part.to_string_lossy()).collect();
+        let of_file = sha256_of_file(&folder.join(&name))?;
+        hash.update(format!("{of_file}  {}\n", parts.join("/")));
+    }
+    Ok(hash.finalize().iter().map(|byte| format!("{byte:02x}")).collect())
+}
+
 /// All files under a folder as paths relative to it, sorted; hidden ones are left out.
 ///
 /// # Errors
@@ -156,7 +275,7 @@ pub fn files_under(folder: &Path) -> Result<Vec<PathBuf>, StoreError> {
 
 #[cfg(test)]
 mod tests {
-    use super::{files_under, read_text, sha256_of_file, write_whole};
+    use super::{WholeFile, beside, files_under, read_text, sha256_of_file, sha256_of_folder, write_whole};
 
     #[test]
     fn writes_whole_and_hashes() {
@@ -176,6 +295,38 @@ mod tests {
             std::fs::read_dir(path.parent().unwrap()).unwrap().count(),
             1,
             "no part is left"
+        );
+    }
+
+    #[test]
+    fn a_file_that_is_not_finished_leaves_what_was_there() {
+        let place = tempfile::tempdir().unwrap();
+        let path = place.path().join("x");
+        write_whole(&path, b"old").unwrap();
+        let mut file = WholeFile::create(&path).unwrap();
+        file.add(b"new").unwrap();
+        file.settle().unwrap();
+        drop(file);
+        assert_eq!(read_text(&path).unwrap(), "old");
+        assert_eq!(std::fs::read_dir(place.path()).unwrap().count(), 1);
+        assert_ne!(beside(&path, "part"), beside(&path, "part"));
+    }
+
+    #[test]
+    fn a_folder_is_known_by_its_files_and_their_names() {
+        let place = tempfile::tempdir().unwrap();
+        let of = |name: &str, content: &[u8]| {
+            let folder = place.path().join(name);
+            write_whole(&folder.join("b/1.png"), content).unwrap();
+            write_whole(&folder.join("a.png"), b"").unwrap();
+            sha256_of_folder(&folder).unwrap()
+        };
+        assert_eq!(of("one", b"abc"), of("two", b"abc"));
+        assert_ne!(of("one", b"abc"), of("three", b"abd"));
+        // sha256sum of the two lines of `sha256sum a.png b/1.png`, recomputed independently.
+        assert_eq!(
+            of("one", b"abc"),
+            "63d9f63c222c4851e53c17ad67d21c1ef6b99ee320fbafc623a1586bd84b4074"
         );
     }
 

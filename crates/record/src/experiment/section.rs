@@ -41,6 +41,7 @@ pub struct Section<'r, 't> {
     pub(super) reader: &'r mut Reader<'t>,
     pub(super) table: &'r DeTable<'t>,
     name: String,
+    start: usize,
 }
 
 impl<'r, 't> Section<'r, 't> {
@@ -51,6 +52,7 @@ impl<'r, 't> Section<'r, 't> {
             reader,
             table,
             name: name.to_owned(),
+            start: 0,
         }
     }
 
@@ -63,7 +65,9 @@ impl<'r, 't> Section<'r, 't> {
             self.fault(key, &found, &format!("a table, [{name}]"));
             return None;
         };
-        Some(Section::open(self.reader, inner, &name, known))
+        let mut section = Section::open(self.reader, inner, &name, known);
+        section.start = value.span().start;
+        Some(section)
     }
 
     /// Reads each table of the list `[[key]]`; those that `read` refuses are left out.
@@ -91,7 +95,9 @@ impl<'r, 't> Section<'r, 't> {
         for item in list.iter() {
             match item.get_ref() {
                 DeValue::Table(inner) => {
-                    found.extend(read(&mut Section::open(self.reader, inner, &name, known)));
+                    let mut section = Section::open(self.reader, inner, &name, known);
+                    section.start = item.span().start;
+                    found.extend(read(&mut section));
                 }
                 other => {
                     let found = format!("a {} in a list of tables", other.type_str());
@@ -109,11 +115,10 @@ impl<'r, 't> Section<'r, 't> {
         self.reader.fault(at, &full(&self.name, key), found, expected);
     }
 
-    /// Notes a fault of the table itself, at its first key.
+    /// Notes a fault of the table itself, where it begins.
     pub fn fault_of_table(&mut self, found: &str, expected: &str) {
-        let at = self.table.keys().map(|key| key.span().start).min().unwrap_or(0);
         let name = self.name.clone();
-        self.reader.fault(at, &name, found, expected);
+        self.reader.fault(self.start, &name, found, expected);
     }
 
     /// Whether the key is there, right or wrong.

@@ -163,6 +163,22 @@ fn numbers_that_cannot_be_are_refused() {
 }
 
 #[test]
+fn a_table_without_what_it_needs_is_told_where_it_begins() {
+    for body in [
+        "[liquid]",
+        "\n[clip]\nframes = [0, 3]",
+        "[clip]\npath = \"a\"\n[[clip.mask]]\nwhat = \"wire\"",
+    ] {
+        let line = 3 + body
+            .lines()
+            .take_while(|line| !line.contains("[liquid") && !line.contains("[clip]"))
+            .count();
+        let line = if body.contains("mask") { 5 } else { line };
+        assert_eq!(only(body).0, line, "{body}");
+    }
+}
+
+#[test]
 fn tables_that_are_not_read_yet_are_refused_by_name() {
     for table in ["puff", "column", "shell", "fizz", "view", "wanted"] {
         let (line, key, found, _) = only(&format!("[{table}]\nanything = 1"));
