@@ -219,14 +219,14 @@ impl Residuals for Problem<'_> {
 ///
 /// # Errors
 /// As [`minimise`].
-pub fn fit(series: &Series, model: &Model, from: &[f64]) -> Result<Minimum, LeastSquaresError> {
+pub fn fit(series: &Series, model: &Model, from: &[f64], stop: Stop) -> Result<Minimum, LeastSquaresError> {
     let prior = |(l, &(mean, deviation)): (usize, &(f64, f64))| Prior {
         place: BASELINE + PER_LINE * l + 4,
         mean,
         deviation,
     };
     let priors: Vec<Prior> = model.shifts.iter().enumerate().map(prior).collect();
-    minimise(&Problem { series, model }, from, &priors, Stop::default())
+    minimise(&Problem { series, model }, from, &priors, stop)
 }
 
 #[cfg(test)]
@@ -264,7 +264,7 @@ mod tests {
             let first = start(&data, &data.values, 2.02, 0.4, 0.0);
             let mut from = vec![0.0; BASELINE];
             from.extend(first);
-            let found = fit(&data, &one, &from).unwrap();
+            let found = fit(&data, &one, &from, Stop::default()).unwrap();
             assert!(found.converged);
             for (i, (place, truth)) in [(5, TAU * 2.0), (6, 1.0 / 3.0)].into_iter().enumerate() {
                 let error = found.parameters[place] - truth;

@@ -98,11 +98,7 @@ pub fn roles(candidates: &[Candidate], span: f64) -> Vec<Role> {
             roles[j].is_none() && c.degree != owner.degree && near
         };
         let group: Vec<usize> = order.iter().copied().filter(same).collect();
-        let mut members = vec![i];
-        members.extend(&group);
-        let product = members
-            .iter()
-            .find_map(|&j| product_of(candidates, &roles, j, span));
+        let product = product_of(candidates, &roles, i, span);
         let rival = (0..candidates.len())
             .any(|j| candidates[j].degree == owner.degree && roles[j] == Some(Role::Mode));
         roles[i] = Some(product.unwrap_or(if rival { Role::Other } else { Role::Mode }));

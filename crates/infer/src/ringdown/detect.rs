@@ -16,7 +16,7 @@
 
 use std::f64::consts::{PI, TAU};
 
-use tremolet_numerics::least_squares::Minimum;
+use tremolet_numerics::least_squares::{Minimum, Stop};
 use tremolet_numerics::spectrum::transform;
 use tremolet_numerics::statistics::{fisher_tail, median};
 
@@ -27,6 +27,10 @@ use crate::ringdown::noise::noise_at;
 const DECAYS: [f64; 8] = [0.0, 0.7, 1.5, 3.0, 6.0, 12.0, 24.0, 48.0];
 /// Fewest cycles of a line.
 const FEWEST_CYCLES: f64 = 1.5;
+/// Part of the energy that a line keeps at worst on the grid of the scan, with some to spare.
+const ON_GRID: f64 = 0.7;
+/// Most steps of a fit; lines that are there take about ten.
+const STEPS: usize = 40;
 /// Lines that may fail one after the other before the search ends.
 const PATIENCE: usize = 4;
 
@@ -52,16 +56,20 @@ pub fn lines(series: &Series, test: Test) -> Option<Minimum> {
         shifts: vec![test.shift; count],
         shapes: Vec::new(),
     };
-    let mut known = fit(series, &model(0), &[0.0; BASELINE]).ok()?;
+    let stop = Stop {
+        steps: STEPS,
+        ..Stop::default()
+    };
+    let mut known = fit(series, &model(0), &[0.0; BASELINE], stop).ok()?;
     let (mut refused, mut failures) = (Vec::new(), 0);
     while failures < PATIENCE && count(&known.parameters) < test.most {
         let residual = residual(series, &known.parameters);
-        let Some(peak) = best_peak(series, &residual, &refused) else {
+        let Some(peak) = best_peak(series, &residual, &refused, test) else {
             break;
         };
         let mut from = known.parameters.clone();
         from.extend(start(series, &residual, peak.frequency, peak.decay, test.shift.0));
-        match fit(series, &model(count(&from)), &from) {
+        match fit(series, &model(count(&from)), &from, stop) {
             Ok(found) if stands(series, &known, &found, test) => {
                 known = found;
                 failures = 0;
@@ -132,7 +140,7 @@ struct Peak {
 }
 
 /// The peak that stands out most from the octave on either side of it.
-fn best_peak(series: &Series, residual: &[f64], refused: &[f64]) -> Option<Peak> {
+fn best_peak(series: &Series, residual: &[f64], refused: &[f64], test: Test) -> Option<Peak> {
     let (step, even) = even(series, residual);
     let size = (4 * even.len()).next_power_of_two();
     let spacing = 1.0 / (size as f64 * step);
@@ -165,9 +173,11 @@ fn best_peak(series: &Series, residual: &[f64], refused: &[f64]) -> Option<Peak>
         }
     }
     let stated = median(&series.deviations).powi(2);
-    let height = |p: &Peak| p.energy / around(&flat, p.index).max(2.0 * stated);
-    peaks.retain(|p| p.energy > 12.0 * stated);
-    peaks.into_iter().max_by(|a, b| height(a).total_cmp(&height(b)))
+    let least = -2.0 * test.probability.ln() * ON_GRID * stated;
+    peaks.retain(|p| p.energy > least);
+    let height = |p: Peak| (p.energy / around(&flat, p.index).max(2.0 * stated), p);
+    let heights = peaks.into_iter().map(height);
+    heights.max_by(|a, b| a.0.total_cmp(&b.0)).map(|(_, peak)| peak)
 }
 
 fn half_octave(index: usize) -> usize {

@@ -14,7 +14,7 @@
 //! Source: \[GolubVanLoan2013\] section 5.3 for the gain.
 
 use tremolet_numerics::dense::{Matrix, dot};
-use tremolet_numerics::least_squares::Minimum;
+use tremolet_numerics::least_squares::{Minimum, Stop};
 
 use crate::line::{BASELINE, Model, PER_LINE, Series, Shape, fit};
 use crate::ringdown::detect::upright;
@@ -53,7 +53,7 @@ pub fn settle(
     let mut from = vec![0.0; BASELINE];
     from.extend(lines.iter().flatten());
     from.resize(model.unknowns(), 0.0);
-    let mut minimum = fit(series, &model, &from).ok()?;
+    let mut minimum = fit(series, &model, &from, Stop::default()).ok()?;
     for _ in 0..MOST {
         let Some(place) = strongest(series, &minimum, &possible) else {
             break;
@@ -62,7 +62,7 @@ pub fn settle(
         larger.shapes.push(possible.swap_remove(place));
         let mut from = minimum.parameters.clone();
         from.resize(larger.unknowns(), 0.0);
-        if let Ok(found) = fit(series, &larger, &from) {
+        if let Ok(found) = fit(series, &larger, &from, Stop::default()) {
             (model, minimum) = (larger, found);
         }
     }
