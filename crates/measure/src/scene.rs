@@ -148,9 +148,7 @@ fn fitted(grid: &Grid, plane: &Plane) -> Fit {
         size.sort_by(f64::total_cmp);
         roughness = 1.4826 * size[size.len() / 2];
         let bar = (4.0 * roughness).max(0.005);
-        for cell in 0..keep.len() {
-            keep[cell] = ratio(cell).abs() < bar;
-        }
+        keep = (0..keep.len()).map(|cell| ratio(cell).abs() < bar).collect();
         if !keep.iter().any(|k| *k) {
             break;
         }

@@ -11,10 +11,9 @@ const LIMIT: f64 = 6.0;
 const PER_UNIT: usize = 64;
 const SIZE: usize = 2 * 6 * PER_UNIT + 1;
 
-static TABLE: LazyLock<Vec<f64>> = LazyLock::new(|| {
-    (0..SIZE)
-        .map(|i| integral(i as f64 / PER_UNIT as f64 - LIMIT))
-        .collect()
+static TABLE: LazyLock<Vec<[f64; 2]>> = LazyLock::new(|| {
+    let node = |i: usize| i as f64 / PER_UNIT as f64 - LIMIT;
+    (0..SIZE).map(|i| [integral(node(i)), density(node(i))]).collect()
 });
 
 /// `1/2 + phi(x) (x + x^3/3 + x^5/15 + ...)`
@@ -43,12 +42,13 @@ pub fn step(x: f64) -> (f64, f64) {
     if x >= LIMIT {
         return (1.0, 0.0);
     }
-    let at = ((x + LIMIT) * PER_UNIT as f64).round();
-    let node = at / PER_UNIT as f64 - LIMIT;
-    let (h, phi) = (x - node, density(node));
+    let at = ((x + LIMIT) * PER_UNIT as f64 + 0.5) as usize;
+    let node = at as f64 / PER_UNIT as f64 - LIMIT;
+    let [whole, phi] = TABLE[at];
+    let h = x - node;
     // Taylor about the node: phi' = -x phi, phi'' = (x^2 - 1) phi.
     let bend = node * node - 1.0;
-    let value = TABLE[at as usize] + phi * h * (1.0 + h * (-node / 2.0 + h * bend / 6.0));
+    let value = whole + phi * h * (1.0 + h * (-node / 2.0 + h * bend / 6.0));
     (value, phi * (1.0 + h * (-node + h * bend / 2.0)))
 }
 

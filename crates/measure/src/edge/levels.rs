@@ -40,8 +40,9 @@ impl Sides {
     /// The levels of a strip whose edge has about the given width; `None` when one side is not seen.
     pub fn of(strip: &Strip, width: f64) -> Option<Self> {
         let away = (3.5 * width).min(0.75 * strip.reach);
-        let outer = side(strip, away, 1.0)?;
-        let inner = side(strip, away, -1.0)?;
+        let bases = bases(strip.count());
+        let outer = side(strip, &bases, away, 1.0)?;
+        let inner = side(strip, &bases, away, -1.0)?;
         let odd = outer.odd.iter().zip(&inner.odd).map(|(a, b)| *a || *b).collect();
         Some(Self {
             outer: outer.level,
@@ -58,17 +59,38 @@ struct Side {
     odd: Vec<bool>,
 }
 
-fn basis(phi: f64, depth: f64) -> Vec<f64> {
-    let mut basis = vec![1.0, depth];
-    for k in 1..=HARMONICS {
-        let (sin, cos) = (k as f64 * phi).sin_cos();
-        basis.extend([cos, sin]);
-    }
+const TERMS: usize = 2 + 2 * HARMONICS;
+
+type Basis = [f64; TERMS];
+
+/// The basis at every node, with depth nil.
+fn bases(count: usize) -> Vec<Basis> {
+    (0..count)
+        .map(|j| {
+            let (sin, cos) = (2.0 * PI * j as f64 / count as f64).sin_cos();
+            let mut basis = [0.0; TERMS];
+            basis[0] = 1.0;
+            let (mut c, mut s) = (1.0, 0.0);
+            for k in 1..=HARMONICS {
+                (c, s) = (c * cos - s * sin, s * cos + c * sin);
+                (basis[2 * k], basis[2 * k + 1]) = (c, s);
+            }
+            basis
+        })
+        .collect()
+}
+
+fn deep(basis: &Basis, depth: f64) -> Basis {
+    let mut basis = *basis;
+    basis[1] = depth;
     basis
 }
 
+/// Count, mean level and mean distance of the pixels in each half.
+type Halves = [(f64, f64, f64); 2];
+
 /// Means of a node on one side, `away` from the edge and further: near half and far half.
-fn means(strip: &Strip, j: usize, away: f64, sign: f64) -> [(f64, f64, f64); 2] {
+fn means(strip: &Strip, j: usize, away: f64, sign: f64) -> Halves {
     let mut halves = [(0.0, 0.0, 0.0); 2];
     let middle = (away + strip.reach) / 2.0;
     for s in strip.of(j).iter().filter(|s| s.distance * sign > away) {
@@ -84,32 +106,21 @@ fn means(strip: &Strip, j: usize, away: f64, sign: f64) -> [(f64, f64, f64); 2] 
     })
 }
 
-fn side(strip: &Strip, away: f64, sign: f64) -> Option<Side> {
+fn side(strip: &Strip, bases: &[Basis], away: f64, sign: f64) -> Option<Side> {
     let sloped = sign < 0.0;
     let count = strip.count();
-    let nodes: Vec<[(f64, f64, f64); 2]> = (0..count).map(|j| means(strip, j, away, sign)).collect();
-    let phi = |j: usize| 2.0 * PI * j as f64 / count as f64;
+    let nodes: Vec<Halves> = (0..count).map(|j| means(strip, j, away, sign)).collect();
     let mut keep = vec![true; count];
     let (mut terms, mut scatter) = (vec![middle_level(&nodes)?, 0.0], f64::INFINITY);
+    let mut off = vec![f64::NAN; count];
     for _ in 0..4 {
-        let mut sums = NormalEquations::new(2 + 2 * HARMONICS);
-        for j in (0..count).filter(|j| keep[*j]) {
-            for (n, mean, d) in nodes[j].iter().filter(|m| m.0 > 0.0) {
-                sums.add(&basis(phi(j), if sloped { *d } else { 0.0 }), *n, *mean);
-            }
-            if !sloped {
-                // The unused slope is pinned to nil so that the equations stay determined.
-                let mut pin = vec![0.0; 2 + 2 * HARMONICS];
-                pin[1] = 1.0;
-                sums.add(&pin, 1.0, 0.0);
-            }
+        let Some(found) = smooth(&nodes, bases, &keep, sloped) else {
+            break;
+        };
+        terms = found;
+        for j in 0..count {
+            off[j] = stray(&nodes[j], &terms, &bases[j], sloped);
         }
-        let Some(fit) = sums.factored() else { break };
-        let used = keep.iter().filter(|k| **k).count() as f64 * 2.0;
-        terms = chosen(&fit, sums.squares(), used);
-        let off: Vec<f64> = (0..count)
-            .map(|j| stray(&nodes[j], &terms, phi(j), sloped))
-            .collect();
         let mut sorted: Vec<f64> = off.iter().copied().filter(|v| v.is_finite()).collect();
         sorted.sort_by(f64::total_cmp);
         scatter = 1.4826 * sorted.get(sorted.len() / 2)?;
@@ -117,21 +128,31 @@ fn side(strip: &Strip, away: f64, sign: f64) -> Option<Side> {
             keep[j] = off[j].is_finite() && off[j] < 4.0 * scatter.max(1e-9);
         }
     }
-    let level = (0..count).map(|j| value(&terms, phi(j), 0.0)).collect();
-    let odd = (0..count)
-        .map(|j| {
-            let off = stray(&nodes[j], &terms, phi(j), sloped);
-            off.is_finite() && off > (6.0 * scatter).max(0.02)
-        })
-        .collect();
+    let bar = (6.0 * scatter).max(0.02);
     Some(Side {
-        level,
+        level: bases.iter().map(|b| value(&terms, b, 0.0)).collect(),
         slope: terms[1],
-        odd,
+        odd: off.iter().map(|v| v.is_finite() && *v > bar).collect(),
     })
 }
 
-fn middle_level(nodes: &[[(f64, f64, f64); 2]]) -> Option<f64> {
+/// The smooth levels through the nodes that are kept.
+fn smooth(nodes: &[Halves], bases: &[Basis], keep: &[bool], sloped: bool) -> Option<Vec<f64>> {
+    let mut sums = NormalEquations::new(TERMS);
+    for j in (0..nodes.len()).filter(|j| keep[*j]) {
+        for (n, mean, d) in nodes[j].iter().filter(|m| m.0 > 0.0) {
+            sums.add(&deep(&bases[j], if sloped { *d } else { 0.0 }), *n, *mean);
+        }
+    }
+    if !sloped {
+        // The unused slope is pinned to nil so that the equations stay determined.
+        sums.add(&deep(&[0.0; TERMS], 1.0), 1.0, 0.0);
+    }
+    let used = keep.iter().filter(|k| **k).count() as f64 * 2.0;
+    Some(chosen(&sums.factored()?, sums.squares(), used))
+}
+
+fn middle_level(nodes: &[Halves]) -> Option<f64> {
     let mut all: Vec<f64> = nodes
         .iter()
         .flatten()
@@ -153,15 +174,15 @@ fn chosen(fit: &tremolet_shape::normal_equations::Factored, squares: f64, count:
     terms
 }
 
-fn value(terms: &[f64], phi: f64, depth: f64) -> f64 {
-    basis(phi, depth).iter().zip(terms).map(|(b, t)| b * t).sum()
+fn value(terms: &[f64], basis: &Basis, depth: f64) -> f64 {
+    deep(basis, depth).iter().zip(terms).map(|(b, t)| b * t).sum()
 }
 
 /// How far a node's own mean is from the smooth level; not finite where it has none.
-fn stray(halves: &[(f64, f64, f64); 2], terms: &[f64], phi: f64, sloped: bool) -> f64 {
+fn stray(halves: &Halves, terms: &[f64], basis: &Basis, sloped: bool) -> f64 {
     let (mut off, mut n) = (0.0, 0.0);
     for (count, mean, d) in halves.iter().filter(|m| m.0 > 0.0) {
-        off += count * (mean - value(terms, phi, if sloped { *d } else { 0.0 }));
+        off += count * (mean - value(terms, basis, if sloped { *d } else { 0.0 }));
         n += count;
     }
     (off / n).abs()

@@ -60,6 +60,8 @@ impl Strip {
             strip.starts.push(strip.samples.len());
             strip.in_view.push(visible(border, j, view, 3.0 * width));
         }
+        // Where the outline meets the border of the picture the smooth curve cuts the corner: that stretch goes too.
+        strip.in_view = without_neighbours(&strip.in_view, (CORNER / border.spacing).ceil() as usize);
         (!strip.samples.is_empty()).then_some(strip)
     }
 
@@ -112,6 +114,16 @@ impl Strip {
 fn clipped(from: f64, to: f64, count: usize) -> std::ops::Range<usize> {
     let last = count as f64;
     (from.ceil().clamp(0.0, last) as usize)..((to.floor() + 1.0).clamp(0.0, last) as usize)
+}
+
+/// Length, px, along the outline that is given up beside what is out of view.
+const CORNER: f64 = 14.0;
+
+fn without_neighbours(in_view: &[bool], reach: usize) -> Vec<bool> {
+    let n = in_view.len();
+    (0..n)
+        .map(|j| (0..=2 * reach).all(|k| in_view[(j + k + n - reach.min(n)) % n]))
+        .collect()
 }
 
 fn visible(border: &Border, j: usize, view: &View<'_>, reach: f64) -> bool {
