@@ -22,7 +22,7 @@ use tremolet_record::findings::Caution;
 
 use crate::error::ClipError;
 use crate::frame::{Frame, Levels, Plane, Stamp};
-use crate::source::ClipInfo;
+use crate::source::{ClipInfo, FrameSource};
 
 /// Rates that differ by more than this part are not the same rate.
 const SAME_RATE: f64 = 0.02;
@@ -123,6 +123,15 @@ impl Clock {
             tally: Tally::default(),
             at_start,
         })
+    }
+
+    /// A clock for a source, with the times that lie beside its clip.
+    ///
+    /// # Errors
+    /// As [`Clock::new`].
+    pub fn of(source: &dyn FrameSource, capture_rate_fps: Option<f64>) -> Result<Self, ClipError> {
+        let times = source.real_times().map(<[f64]>::to_vec);
+        Self::new(source.info(), capture_rate_fps, times)
     }
 
     /// Real time of `frame` in s from frame 0 of the clip; call once for each frame, in display order.
