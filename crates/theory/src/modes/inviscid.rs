@@ -73,14 +73,13 @@ pub fn two_fluids(
 ) -> Result<f64, ModeError> {
     not_negative("inner density", inside)?;
     not_negative("outer density", outside)?;
+    let time = capillary_time(inside + outside, radius, tension)?;
+    if degree < 2 {
+        return Ok(0.0);
+    }
     let n = f64::from(degree);
-    let time = capillary_time(
-        ((n + 1.0) * inside + n * outside) / (2.0 * n + 1.0),
-        radius,
-        tension,
-    )?;
-    let squared = n * (n - 1.0) * (n + 1.0) * (n + 2.0) / (2.0 * n + 1.0);
-    Ok(unless_rigid(degree, squared).sqrt() / time)
+    let share = ((n + 1.0) * inside + n * outside) / (inside + outside);
+    Ok((n * (n - 1.0) * (n + 1.0) * (n + 2.0) / share).sqrt() / time)
 }
 
 /// Angular frequency of the mode cos(n phi) of a cylinder (motion in the plane only), rad/s \[Rayleigh1879\]:
