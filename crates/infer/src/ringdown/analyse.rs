@@ -29,6 +29,9 @@ use crate::ringdown::settle::{Settled, left, settle};
 /// Fewest free samples that are looked at.
 const FEWEST: usize = 24;
 
+/// Places of amplitude, angular frequency and decay rate in a line.
+const PLACES: [usize; 3] = [0, 2, 3];
+
 /// One degree on its way.
 struct Degree {
     degree: u32,
@@ -158,6 +161,8 @@ struct Found {
     mode: Mode,
     place: usize,
     influence: [Vec<f64>; 2],
+    /// Covariance of angular frequency and decay rate.
+    between: f64,
 }
 
 fn gather(
@@ -212,7 +217,6 @@ fn mode(degree: &Degree, settled: &Settled, l: usize, samples: usize) -> Found {
     let (minimum, noise) = (&settled.minimum, settled.noise[l]);
     let first = BASELINE + PER_LINE * l;
     let line = &minimum.parameters[first..first + PER_LINE];
-    let deviation = |i: usize| (noise.middle * minimum.covariance[(first + i, first + i)]).sqrt();
     let found_rms = rms(&left(&degree.series, minimum));
     let influence = |i: usize| {
         let mut all = vec![0.0; samples];
@@ -222,15 +226,25 @@ fn mode(degree: &Degree, settled: &Settled, l: usize, samples: usize) -> Found {
         }
         all
     };
+    let answers = [influence(0), influence(2), influence(3)];
+    // What the samples give grows with the noise at the line; what the prior of k gives does not.
+    let joint = |i: usize, j: usize| {
+        let stated = minimum.covariance[(first + PLACES[i], first + PLACES[j])];
+        stated + (1.0 - 1.0 / noise.middle) * dot(&answers[i], &answers[j])
+    };
+    let deviation = |i: usize| joint(i, i).sqrt();
+    let between = joint(1, 2);
+    let deviations = [deviation(0), deviation(1), deviation(2)];
+    let [_, by_frequency, by_decay] = answers;
     Found {
         mode: Mode {
             degree: degree.degree,
             angular_frequency: line[2],
-            u_angular_frequency: deviation(2),
+            u_angular_frequency: deviations[1],
             decay_rate: line[3],
-            u_decay_rate: deviation(3),
+            u_decay_rate: deviations[2],
             amplitude: line[0],
-            u_amplitude: deviation(0),
+            u_amplitude: deviations[0],
             phase: line[1],
             degrees_of_freedom: noise.degrees_of_freedom,
             cycles: cycles(line[2] / std::f64::consts::TAU, line[3], degree.series.span()),
@@ -238,7 +252,8 @@ fn mode(degree: &Degree, settled: &Settled, l: usize, samples: usize) -> Found {
             frequency_shift_at_start: line[4] * line[0] * line[0],
         },
         place: degree.place,
-        influence: [influence(2), influence(3)],
+        influence: [by_frequency, by_decay],
+        between,
     }
 }
 
@@ -256,12 +271,13 @@ fn covariance(found: &[Found], free: &[&ModeSample]) -> Vec<f64> {
             all[(b, a)] = all[(a, b)];
         }
     }
-    // The prior of k adds to the variance what the samples alone do not give.
+    // The samples alone do not say what the prior of k leaves open.
     for (i, f) in found.iter().enumerate() {
-        let known = [f.mode.u_angular_frequency, f.mode.u_decay_rate];
-        for (j, u) in known.iter().enumerate() {
-            all[(2 * i + j, 2 * i + j)] = u * u;
-        }
+        let (w, g) = (2 * i, 2 * i + 1);
+        all[(w, w)] = f.mode.u_angular_frequency.powi(2);
+        all[(g, g)] = f.mode.u_decay_rate.powi(2);
+        all[(w, g)] = f.between;
+        all[(g, w)] = f.between;
     }
     all.data().to_vec()
 }
