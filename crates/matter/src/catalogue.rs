@@ -186,4 +186,25 @@ mod tests {
         names.dedup();
         assert_eq!(names.len(), 18);
     }
+
+    #[test]
+    fn the_narrowest_ends_are_common() {
+        let line = |low, high| {
+            Correlation::new(
+                "density",
+                "kg/m^3",
+                "",
+                vec![Limit::temperature(low, high)],
+                |x| x[0],
+            )
+        };
+        assert_eq!(
+            range(&[&line(280.0, 300.0), &line(285.0, 295.0)]),
+            "temperature 285 to 295 K"
+        );
+        assert_eq!(
+            range(&[&line(285.0, 295.0), &line(280.0, 300.0)]),
+            "temperature 285 to 295 K"
+        );
+    }
 }

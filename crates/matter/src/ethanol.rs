@@ -125,4 +125,16 @@ mod tests {
         assert!((surface_tension(298.15) - 21.970e-3).abs() < 1e-6);
         assert!((surface_tension(298.15) - 21.884e-3).abs() < 0.3e-3);
     }
+
+    // Handbook values from memory: 1.3614 at 20 C, 1.3594 at 25 C.
+    #[test]
+    fn refractive_index_at_two_temperatures() {
+        let index = liquid().refractive_index.expect("tabulated");
+        for (kelvin, due) in [(293.15, 1.3614), (298.15, 1.3594)] {
+            let found = index
+                .at("ethanol", &[&crate::uncertain::Uncertain::exact(kelvin)])
+                .expect("in range");
+            assert!((found.value.value() - due).abs() < 1e-4, "{kelvin}");
+        }
+    }
 }

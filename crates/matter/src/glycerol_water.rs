@@ -43,11 +43,12 @@ pub fn dynamic_viscosity(mass_fraction: f64, temperature: f64) -> f64 {
 
 /// Density, kg/m^3, at glycerol `mass_fraction` (0 to 1) and `temperature` (K), published for 15 to 30 C.
 pub fn density(mass_fraction: f64, temperature: f64) -> f64 {
-    let (c, t) = (mass_fraction.clamp(0.0, 1.0), temperature - 273.15);
+    let (c, t) = (mass_fraction, temperature - 273.15);
     let water = 1000.0 * (1.0 - ((t - 3.98).abs() / 615.0).powf(1.71));
     let glycerol = 1273.3 - 0.6121 * t;
     let ideal = water + c * (glycerol - water) / (c + glycerol / water * (1.0 - c));
     let bend = 1.41e-2 + t * (-1.82e-4 + 1.78e-6 * t);
+    // A hair outside 0 to 1 the sine is negative or no number; `max` makes the contraction zero there.
     ideal * (1.0 + bend * (PI * c.powf(1.31)).sin().max(0.0).powf(0.81))
 }
 
@@ -215,5 +216,13 @@ mod tests {
             let found = density(c, celsius + 273.15);
             assert!((found - due).abs() < 2e-6, "{c} {celsius}: {found}");
         }
+    }
+
+    // IAPWS R9-97 for water at 30 C, and 1.4730 for glycerol at 25 C (handbook, from memory).
+    #[test]
+    fn refractive_index_falls_with_temperature() {
+        let pure = water::refractive_index(water::density(303.15), 303.15, 589.3e-9) / water::INDEX_OF_AIR;
+        assert!((refractive_index(0.0, 303.15) - pure).abs() < 2e-4);
+        assert!((refractive_index(1.0, 298.15) - 1.4730).abs() < 5e-4);
     }
 }

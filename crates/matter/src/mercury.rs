@@ -102,4 +102,14 @@ mod tests {
         assert!((dynamic_viscosity(298.15) / 1.53e-3 - 1.0).abs() < 0.01);
         assert!((surface_tension(298.15) - 0.484).abs() < 2.5e-3);
     }
+
+    // Handbook line from memory, -0.46 m/s per kelvin from 1451 m/s at 20 C: 1446.4 m/s at 30 C.
+    #[test]
+    fn sound_slows_with_temperature() {
+        let sound = liquid().sound_speed.expect("tabulated");
+        let found = sound
+            .at("mercury", &[&crate::uncertain::Uncertain::exact(303.15)])
+            .expect("in range");
+        assert!((found.value.value() - 1446.4).abs() < 1e-9);
+    }
 }

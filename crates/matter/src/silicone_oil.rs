@@ -238,4 +238,29 @@ mod tests {
             );
         }
     }
+
+    // By hand for 10 cSt at 0 C: E = 676.8 K, 0.2078 decades, a tenth of that in e-folds 0.0478, with 0.05: 0.0692.
+    #[test]
+    fn uncertainty_grows_away_from_25_celsius() {
+        let relative = at(&liquids()[3].dynamic_viscosity, 273.15).relative();
+        assert!((relative - 0.0692).abs() < 1e-4, "{relative}");
+    }
+
+    // Slope of the index -4e-4 per kelvin, from memory: 1.399 at 25 C is 1.395 at 35 C.
+    #[test]
+    fn index_falls_with_temperature() {
+        let oil = &liquids()[3];
+        let index = at(oil.refractive_index.as_ref().expect("tabulated"), 308.15).value();
+        assert!((index - 1.395).abs() < 1e-9, "{index}");
+    }
+
+    #[test]
+    fn what_is_from_memory_says_so() {
+        let oils = liquids();
+        assert_eq!(
+            oils[1].density.source(),
+            "supplier's table at 25 C, change with temperature from memory"
+        );
+        assert_eq!(oils[2].density.source(), "supplier's table, from memory");
+    }
 }
