@@ -100,6 +100,10 @@ pub fn axis_of(sightings: &[Sighting], given: Option<f64>) -> Axis {
         };
     }
     let whole: Vec<Harmonics> = sightings.iter().filter_map(|s| s.harmonics.clone()).collect();
+    if sightings.iter().filter(|s| !s.hidden.is_empty()).count() * 2 > sightings.len() {
+        // Harmonics of an open outline are tangled with each other: judge the axis by the series itself.
+        return axis_by_series(sightings);
+    }
     let found = axes(&whole);
     let Some(best) = found.first() else {
         return Axis {
@@ -115,6 +119,47 @@ pub fn axis_of(sightings: &[Sighting], given: Option<f64>) -> Axis {
         return *other;
     }
     *best
+}
+
+/// The axis about which the series fit best, over at most forty sightings.
+fn axis_by_series(sightings: &[Sighting]) -> Axis {
+    let stride = sightings.len().div_ceil(40).max(1);
+    let sample: Vec<Vec<Point>> = sightings.iter().step_by(stride).map(points).collect();
+    let freedom: f64 = sample
+        .iter()
+        .map(|p| p.len() as f64 - LOWEST_ORDER as f64 - 2.0)
+        .sum();
+    let misfit = |angle: f64| -> f64 {
+        let one = |p: &Vec<Point>| {
+            let count = p.len() as f64 - LOWEST_ORDER as f64 - 2.0;
+            expand(p, &wanted(angle, LOWEST_ORDER)).map_or(1e6, |e| e.reduced_chi_squared) * count
+        };
+        sample.iter().map(one).sum()
+    };
+    const GRID: i32 = 60;
+    let spacing = std::f64::consts::PI / f64::from(GRID);
+    let coarse = (0..GRID).map(|i| spacing * f64::from(i - GRID / 2));
+    let mut angle = coarse
+        .min_by(|a, b| misfit(*a).total_cmp(&misfit(*b)))
+        .unwrap_or(0.0);
+    let (mut step, mut bend, mut here) = (spacing / 2.0, 0.0, misfit(angle));
+    for _ in 0..7 {
+        let (left, right) = (misfit(angle - step), misfit(angle + step));
+        bend = (left - 2.0 * here + right) / (step * step);
+        if bend > 0.0 {
+            angle -= ((right - left) / (2.0 * step) / bend).clamp(-step, step);
+        }
+        here = misfit(angle);
+        step = (step / 2.0).max(2e-3);
+    }
+    let ratio = here / freedom;
+    // The sample stands for all sightings, each as good.
+    let share = sample.len() as f64 / sightings.len() as f64;
+    Axis {
+        angle,
+        uncertainty: (2.0 * share * ratio.max(1.0) / bend.max(1e-12)).sqrt(),
+        misfit: ratio,
+    }
 }
 
 /// Standard deviation of the volume over the clip about a given axis, relative.
