@@ -1,7 +1,7 @@
 //! Which of the lines found in all degrees are modes.
 //!
-//! Lines of one frequency in several degrees are one oscillation: the degree in which it is largest owns it, the others see a
-//! leak of it. An oscillation at the sum or the difference of the frequencies of two modes n and k, in a degree m with
+//! Lines of one frequency in several degrees are one oscillation: the degree in which it has most energy owns it, the others
+//! see a leak of it. Of several in one degree that one is the mode which has most energy. An oscillation at the sum or the difference of the frequencies of two modes n and k, in a degree m with
 //! `|n - k| <= m <= n + k` and `n + k + m` even, is their product and no mode of its own.
 //!
 //! | symbol | meaning | unit |
@@ -34,7 +34,7 @@ pub enum Role {
     Leak(usize),
     /// A product of two modes (places among the candidates).
     Product(usize, usize),
-    /// The largest line of its frequency in a degree that has a larger mode of its own.
+    /// An oscillation of a degree that has a mode of more energy.
     Other,
 }
 
@@ -45,6 +45,12 @@ impl Candidate {
             decay: self.line[3],
             shift: self.line[4] * self.line[0] * self.line[0],
         }
+    }
+
+    /// Integral of the square of the envelope over a record of length `span` (s), s.
+    fn energy(&self, span: f64) -> f64 {
+        let rate = 2.0 * self.line[3].max(1e-3 / span);
+        self.line[0].powi(2) * -(-rate * span).exp_m1() / rate
     }
 
     /// The course of this line where it leaks.
@@ -85,7 +91,8 @@ pub fn allowed(n: u32, k: u32, m: u32) -> bool {
 /// The role of each candidate in a record of length `span` (s).
 pub fn roles(candidates: &[Candidate], span: f64) -> Vec<Role> {
     let mut order: Vec<usize> = (0..candidates.len()).collect();
-    order.sort_by(|&a, &b| candidates[b].line[0].total_cmp(&candidates[a].line[0]));
+    let energy = |i: usize| candidates[i].energy(span);
+    order.sort_by(|&a, &b| energy(b).total_cmp(&energy(a)));
     let mut roles: Vec<Option<Role>> = vec![None; candidates.len()];
     for &i in &order {
         if roles[i].is_some() {
@@ -155,6 +162,20 @@ mod tests {
         use Role::*;
         let known = [Leak(1), Mode, Mode, Product(1, 1), Product(1, 2), Leak(4), Other];
         assert_eq!(roles(&all, 20.0), known);
+    }
+
+    #[test]
+    fn what_lasts_owns_before_what_is_high_at_first() {
+        let mut brief = candidate(2, 1.0, 0.3);
+        brief.line[3] = 3.0;
+        let all = [brief, candidate(2, 2.0, 0.1)];
+        assert_eq!(roles(&all, 20.0), [Role::Other, Role::Mode]);
+        assert!((all[1].energy(1e3) - 0.01 / 0.4).abs() < 1e-12);
+        let steady = Candidate {
+            line: [0.1, 0.0, 1.0, -0.1, 0.0],
+            ..all[1]
+        };
+        assert!((steady.energy(20.0) / 0.2 - 1.0).abs() < 1e-2);
     }
 
     #[test]
