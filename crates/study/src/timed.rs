@@ -32,6 +32,11 @@ impl<'a> Timed<'a> {
         self.times.get(place).copied()
     }
 
+    /// The first frame that has passed.
+    pub fn first(&self) -> Option<u64> {
+        self.first
+    }
+
     /// The times of all frames that have passed, s, in their order.
     pub fn times(&self) -> &[f64] {
         &self.times
@@ -46,6 +51,10 @@ impl<'a> Timed<'a> {
 impl FrameSource for Timed<'_> {
     fn info(&self) -> &ClipInfo {
         self.source.info()
+    }
+
+    fn real_times(&self) -> Option<&[f64]> {
+        self.source.real_times()
     }
 
     fn next_frame(&mut self) -> Result<Option<Frame>, ClipError> {

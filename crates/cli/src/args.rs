@@ -1,0 +1,86 @@
+//! Verbs and their options. Every verb shows an example in its help.
+
+use clap::{Parser, Subcommand};
+use std::path::PathBuf;
+
+/// From a clip of a ringing drop to its surface tension and viscosity, with uncertainties and a report.
+#[derive(Debug, Parser)]
+#[command(name = "tremolet", version, about, after_help = "Start with: tremolet demo")]
+pub struct Args {
+    /// What to do.
+    #[command(subcommand)]
+    pub verb: Verb,
+}
+
+/// What can be asked for.
+#[derive(Debug, Subcommand)]
+pub enum Verb {
+    /// Paint, measure and report an invented scenario
+    #[command(after_help = "Example: tremolet demo demo-run")]
+    Demo {
+        /// Folder for the clip and the run
+        #[arg(default_value = "demo-run")]
+        dir: PathBuf,
+    },
+    /// Write a commented experiment file to start from
+    #[command(after_help = "Example: tremolet new release flight3")]
+    New {
+        /// What is done to the liquid: release
+        kind: String,
+        /// Folder for the file
+        #[arg(default_value = ".")]
+        dir: PathBuf,
+    },
+    /// Say what is wrong or missing in an experiment file
+    #[command(after_help = "Example: tremolet check flight3/experiment.toml")]
+    Check {
+        /// The experiment file
+        file: PathBuf,
+    },
+    /// List liquids and gases, or the properties of one
+    #[command(after_help = "Example: tremolet liquids water --temperature \"22 degC\"")]
+    Liquids {
+        /// Name of a liquid or gas
+        name: Option<String>,
+        /// Temperature
+        #[arg(long, default_value = "20 degC")]
+        temperature: String,
+        /// Mass fraction of what is dissolved
+        #[arg(long)]
+        mass_fraction: Option<String>,
+        /// Pressure of a gas
+        #[arg(long, default_value = "101.325 kPa")]
+        pressure: String,
+        /// Print JSON
+        #[arg(long)]
+        json: bool,
+    },
+    /// Measure a clip into a run folder with a report
+    #[command(after_help = "Example: tremolet measure flight3/experiment.toml flight3/run7.mp4 --out flight3/run7")]
+    Measure {
+        /// The experiment file
+        file: PathBuf,
+        /// The clip, when the experiment file does not name it
+        clip: Option<PathBuf>,
+        /// The run folder; by default beside the experiment file, named after it and the time
+        #[arg(long)]
+        out: Option<PathBuf>,
+        /// Move a run folder that is there aside
+        #[arg(long)]
+        replace: bool,
+        /// Worker threads; 0 takes all cores
+        #[arg(long, default_value_t = 0)]
+        threads: usize,
+        /// Do not make the annotated clip
+        #[arg(long)]
+        no_overlay: bool,
+        /// Print findings.json
+        #[arg(long)]
+        json: bool,
+    },
+}
+
+/// The arguments of this process; bad ones end it with exit code 2 and a message.
+pub fn parse() -> Args {
+    Args::parse()
+}

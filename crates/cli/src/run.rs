@@ -1,0 +1,90 @@
+//! One verb, one call: what `study` returns is said on stdout, what went wrong on stderr.
+//!
+//! Exit codes: 0 done, 1 failed or stopped, 2 bad input.
+
+use std::path::{Path, PathBuf};
+use std::process::ExitCode;
+
+use tremolet_study::error::StudyError;
+use tremolet_study::{demo, files, liquids, measure};
+
+use crate::args::{Args, Verb};
+use crate::wait::Wait;
+
+/// Does what was asked for.
+pub fn run(args: &Args) -> ExitCode {
+    match said(&args.verb) {
+        Ok(text) => {
+            println!("{text}");
+            ExitCode::SUCCESS
+        }
+        Err(error) => {
+            eprintln!("tremolet: {error}");
+            ExitCode::from(if error.is_bad_input() { 2 } else { 1 })
+        }
+    }
+}
+
+/// What is printed when all went well.
+fn said(verb: &Verb) -> Result<String, StudyError> {
+    match verb {
+        Verb::Demo { dir } => {
+            eprintln!("painting the clip into {} ...", dir.join("clip").display());
+            let mut wait = Wait::new();
+            let run = demo::demo(dir, &mut |done, all| wait.told(done, all))?;
+            wait.done();
+            Ok(finished(&run, &files::summary(&run)?))
+        }
+        Verb::New { kind, dir } => {
+            let file = files::new(kind, dir)?;
+            Ok(format!("wrote {}; edit it, then: tremolet check {}", file.display(), file.display()))
+        }
+        Verb::Check { file } => files::check(file),
+        Verb::Liquids {
+            name,
+            temperature,
+            mass_fraction,
+            pressure,
+            json,
+        } => liquids::said(name.as_deref(), temperature, mass_fraction.as_deref(), pressure, *json),
+        Verb::Measure { .. } => measured(verb),
+    }
+}
+
+fn measured(verb: &Verb) -> Result<String, StudyError> {
+    let Verb::Measure {
+        file,
+        clip,
+        out,
+        replace,
+        threads,
+        no_overlay,
+        json,
+    } = verb
+    else {
+        return Ok(String::new());
+    };
+    let asked = files::Asked {
+        file,
+        clip: clip.as_deref(),
+        out: out.as_deref(),
+    };
+    let (experiment, clip, out) = files::prepare(&asked)?;
+    let request = measure::Request {
+        experiment: &experiment,
+        clip,
+        out,
+        replace: *replace,
+        threads: *threads,
+        overlay: !no_overlay,
+        truth: Vec::new(),
+    };
+    let mut wait = Wait::new();
+    let run: PathBuf = measure::measure(&request, &mut |done, all| wait.told(done, all))?;
+    wait.done();
+    if *json { files::findings(&run) } else { Ok(finished(&run, &files::summary(&run)?)) }
+}
+
+fn finished(run: &Path, summary: &str) -> String {
+    format!("{summary}\nreport: {}", run.join("report.html").display())
+}

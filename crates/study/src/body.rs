@@ -1,0 +1,108 @@
+//! What one body of a clip says: its series, its lines, its properties.
+
+use tremolet_infer::property::lines::Lines;
+use tremolet_infer::property::routes::{Estimate, Known, Properties, estimate, finished};
+use tremolet_infer::ringdown::{Options, Ringdown, analyse};
+use tremolet_matter::uncertain::Uncertain;
+use tremolet_measure::measured::{BodyTrack, Lighting};
+use tremolet_numerics::dense::Matrix;
+use tremolet_record::experiment::file::Experiment;
+use tremolet_record::findings::Caution;
+use tremolet_record::series::ModeSeries;
+
+use crate::known::{Materials, SeenRadius, known, radius};
+use crate::series::{mean_radius, modes};
+use crate::wording::caution;
+
+/// Everything found of one body.
+pub struct BodyFound {
+    /// Number, from 1.
+    pub body: u32,
+    /// The amplitudes over time.
+    pub series: ModeSeries,
+    /// The lines.
+    pub ringdown: Ringdown,
+    /// Radius at rest, m, where there is a scale.
+    pub radius: Option<Uncertain>,
+    /// Radius and volume as estimates, then the properties.
+    pub estimates: Vec<Estimate>,
+    /// Cautions of every step.
+    pub cautions: Vec<Caution>,
+}
+
+/// Analyses one body; `time` gives the real time of a frame, frames before `free_from` are not free.
+pub fn body(
+    track: &BodyTrack,
+    lighting: Lighting,
+    experiment: &Experiment,
+    materials: Option<&Materials>,
+    time: impl Fn(u64) -> Option<f64>,
+) -> BodyFound {
+    let mut series = modes(track, time);
+    let free_from = experiment.release.as_ref().and_then(|release| release.free_from);
+    for sample in &mut series.samples {
+        sample.free &= free_from.is_none_or(|first| sample.frame >= first);
+    }
+    let ringdown = analyse(&series, &Options::default());
+    let seen = mean_radius(track).map(|(radius_px, u_px)| SeenRadius {
+        radius_px,
+        u_px,
+        degrees_of_freedom: track.shapes.len() as f64 - 1.0,
+        lighting,
+    });
+    let radius = seen.and_then(|seen| radius(experiment, &seen));
+    let mut cautions: Vec<Caution> =
+        ringdown.cautions.iter().map(|c| caution(c.code, &c.text, None)).collect();
+    let mut estimates = Vec::new();
+    if let Some(radius) = &radius {
+        estimates.extend(sizes(radius));
+    }
+    if let (Some(materials), false) = (materials, ringdown.modes.is_empty()) {
+        let known = known(experiment, materials, radius.clone());
+        let found = properties(&ringdown, &known, &mut cautions);
+        estimates.extend(found.estimates);
+        cautions.extend(found.cautions.iter().map(|c| caution(c.code, &c.text, None)));
+    }
+    BodyFound {
+        body: track.body,
+        series,
+        ringdown,
+        radius,
+        estimates,
+        cautions,
+    }
+}
+
+fn sizes(radius: &Uncertain) -> [Estimate; 2] {
+    let volume = Uncertain::propagate(&[radius], |x| 4.0 / 3.0 * std::f64::consts::PI * x[0].powi(3));
+    let route = "outline as a body of revolution, scale";
+    [
+        finished("equivalent_radius", "m", radius.clone(), route.into(), None),
+        finished("volume", "m^3", volume, route.into(), None),
+    ]
+}
+
+/// The properties; lines that determine nothing become a caution.
+fn properties(ringdown: &Ringdown, known: &Known, cautions: &mut Vec<Caution>) -> Properties {
+    let lines = lines(ringdown);
+    match estimate(&lines, known) {
+        Ok(found) => found,
+        Err(why) => {
+            let text = format!("the lines were found but do not determine surface tension: {why}");
+            cautions.push(caution("not_determined", &text, None));
+            Properties::default()
+        }
+    }
+}
+
+/// The lines of a ring-down as property estimation wants them.
+pub fn lines(ringdown: &Ringdown) -> Lines {
+    let count = 2 * ringdown.modes.len();
+    let freedoms = ringdown.modes.iter().map(|mode| mode.degrees_of_freedom);
+    Lines {
+        degrees: ringdown.modes.iter().map(|mode| mode.degree).collect(),
+        values: ringdown.modes.iter().flat_map(|mode| [mode.angular_frequency, mode.decay_rate]).collect(),
+        covariance: Matrix::from_fn(count, count, |i, j| ringdown.covariance[i * count + j]),
+        degrees_of_freedom: freedoms.fold(f64::INFINITY, f64::min),
+    }
+}

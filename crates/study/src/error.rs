@@ -1,0 +1,52 @@
+//! What can go wrong in a study, told apart by whose fault it is: bad input, a stop that was asked for, or a failure.
+
+use tremolet_clip::error::ClipError;
+use tremolet_matter::error::MatterError;
+use tremolet_measure::error::MeasureError;
+use tremolet_record::experiment::faults::Faults;
+use tremolet_record::folder::FolderError;
+use tremolet_record::store::StoreError;
+
+/// Why a study gave nothing.
+#[derive(Debug, thiserror::Error)]
+pub enum StudyError {
+    /// The experiment file is wrong or lacks something.
+    #[error("{0}")]
+    Experiment(#[from] Faults),
+    /// The clip gives no frames.
+    #[error(transparent)]
+    Clip(#[from] ClipError),
+    /// The clip cannot be measured.
+    #[error(transparent)]
+    Measure(#[from] MeasureError),
+    /// The liquid or the gas is unknown or out of range.
+    #[error(transparent)]
+    Matter(#[from] MatterError),
+    /// The run folder cannot be made.
+    #[error(transparent)]
+    Folder(#[from] FolderError),
+    /// A file cannot be read or written.
+    #[error(transparent)]
+    Store(#[from] StoreError),
+    /// The synthetic camera refused its recipe or could not write.
+    #[error("cannot paint the clip: {0}")]
+    Paint(String),
+    /// The overlay or a table could not be made.
+    #[error("cannot write {what}: {why}")]
+    Write {
+        /// What was being written.
+        what: &'static str,
+        /// Why not.
+        why: String,
+    },
+    /// The caller asked to stop; nothing was kept.
+    #[error("stopped; nothing was written")]
+    Stopped,
+}
+
+impl StudyError {
+    /// Whether the input is to blame, not the program.
+    pub fn is_bad_input(&self) -> bool {
+        !matches!(self, Self::Stopped | Self::Paint(_) | Self::Write { .. })
+    }
+}

@@ -1,0 +1,165 @@
+//! What is known of the drop before its frequencies speak: liquid, gas, mass, and the radius that the outline and the
+//! scale give.
+//!
+//! ```text
+//! r_seen = s (1 + z/D) r,        R = r_seen / sqrt(1 + (r_seen/D)^2)
+//! ```
+//!
+//! | symbol | meaning | unit |
+//! |---|---|---|
+//! | `r` | volume-equivalent radius of the outline | px |
+//! | `s` | scale in its plane | m/px |
+//! | `z`, `D` | depth behind that plane, distance of the lens | m |
+//! | `R` | radius of the drop | m |
+//!
+//! The formulas live in `optics` and `matter`; here they are asked for what the experiment file states.
+
+use tremolet_infer::property::routes::Known;
+use tremolet_matter::gas::{self, GasProperties};
+use tremolet_matter::liquid::{self, LiquidProperties};
+use tremolet_matter::uncertain::{Input, Uncertain};
+use tremolet_measure::measured::Lighting;
+use tremolet_optics::perspective::{scale_change, true_radius};
+use tremolet_record::experiment::file::Experiment;
+
+use crate::error::StudyError;
+
+/// Standard uncertainty of where the edge of light lies against the edge of liquid, back-lit, px.
+///
+/// Largest error of the radius on clean synthetic clips in `validation`; reflection at a wide lamp is not in it.
+const EDGE_BACK_LIT_PX: f64 = 0.01;
+
+/// The same for a bright body before clutter, px.
+const EDGE_CLUTTERED_PX: f64 = 0.15;
+
+/// A mean radius in the image.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct SeenRadius {
+    /// The radius, px.
+    pub radius_px: f64,
+    /// Its standard uncertainty from the scatter over the frames, px.
+    pub u_px: f64,
+    /// Frames less one.
+    pub degrees_of_freedom: f64,
+    /// How the body was lit.
+    pub lighting: Lighting,
+}
+
+/// Liquid and gas of the experiment, and what had to be taken for granted.
+#[derive(Debug, Clone)]
+pub struct Materials {
+    /// The liquid.
+    pub liquid: LiquidProperties,
+    /// The gas around; vacuum where none is stated.
+    pub gas: GasProperties,
+    /// Sentences for the report.
+    pub assumptions: Vec<String>,
+}
+
+/// Looks up liquid and gas.
+///
+/// # Errors
+/// An unknown name, a value out of range, a mixture without composition.
+pub fn materials(experiment: &Experiment) -> Result<Materials, StudyError> {
+    let mut assumptions = Vec::new();
+    let stated = experiment.liquid.as_ref();
+    let room = Uncertain::of_input(295.15, 3.0, input("temperature of the liquid (assumed)", "K", 3.0));
+    let temperature = stated.and_then(|l| l.temperature.clone()).unwrap_or_else(|| {
+        assumptions.push("the liquid's temperature is not stated: 22 °C with a standard uncertainty of 3 K".into());
+        room
+    });
+    let request = liquid::Request {
+        name: stated.and_then(|l| l.name.clone()).unwrap_or_else(|| "own".into()),
+        mass_fraction: stated.and_then(|l| l.mass_fraction.clone()),
+        temperature: temperature.clone(),
+        stated: liquid::Stated {
+            density: stated.and_then(|l| l.density.clone()),
+            surface_tension: stated.and_then(|l| l.surface_tension.clone()),
+            dynamic_viscosity: stated.and_then(|l| l.viscosity.clone()),
+        },
+    };
+    let liquid = liquid::properties(&request)?;
+    let gas = gas(experiment, temperature, &mut assumptions)?;
+    Ok(Materials {
+        liquid,
+        gas,
+        assumptions,
+    })
+}
+
+fn gas(
+    experiment: &Experiment,
+    liquid_temperature: Uncertain,
+    assumptions: &mut Vec<String>,
+) -> Result<GasProperties, StudyError> {
+    let stated = experiment.gas.as_ref();
+    let name = stated.and_then(|g| g.name.clone()).unwrap_or_else(|| {
+        assumptions.push("the gas around is not stated: air".into());
+        "air".into()
+    });
+    let temperature = stated.and_then(|g| g.temperature.clone()).unwrap_or(liquid_temperature);
+    let pressure = stated.and_then(|g| g.pressure.clone()).unwrap_or_else(|| {
+        assumptions.push("the gas pressure is not stated: 100 kPa with a standard uncertainty of 5 kPa".into());
+        Uncertain::of_input(1e5, 5e3, input("pressure of the gas (assumed)", "Pa", 5e3))
+    });
+    let relative_humidity = stated.and_then(|g| g.relative_humidity.clone());
+    Ok(gas::properties(&gas::Request {
+        name,
+        temperature,
+        pressure,
+        relative_humidity,
+    })?)
+}
+
+/// The radius of the drop in metres, when there is a scale.
+///
+/// Without a distance of the lens the view is taken as parallel; the caller's cautions say so.
+pub fn radius(experiment: &Experiment, seen: &SeenRadius) -> Option<Uncertain> {
+    let camera = experiment.camera.as_ref()?;
+    let scale = camera.scale.as_ref()?;
+    let edge = match seen.lighting {
+        Lighting::BackLit => EDGE_BACK_LIT_PX,
+        Lighting::Cluttered => EDGE_CLUTTERED_PX,
+    };
+    let mut scatter = input("radius of the outline (scatter)", "px", seen.u_px);
+    scatter.degrees_of_freedom = seen.degrees_of_freedom;
+    let in_image = Uncertain::of_input(seen.radius_px, seen.u_px, scatter)
+        .with_input(edge, input("edge of light against edge of liquid", "px", edge));
+    let Some(distance) = &camera.distance else {
+        return Some(Uncertain::propagate(&[&in_image, scale], |x| x[0] * x[1]));
+    };
+    let depth = camera.depth.clone().unwrap_or_else(|| Uncertain::exact(0.0));
+    Some(Uncertain::propagate(&[&in_image, scale, distance, &depth], |x| {
+        let seen = x[0] * x[1] * (1.0 + scale_change(x[3], x[2]));
+        true_radius(seen, x[2]).unwrap_or(f64::NAN)
+    }))
+}
+
+/// Everything that property estimation needs besides the lines.
+pub fn known(experiment: &Experiment, materials: &Materials, radius: Option<Uncertain>) -> Known {
+    let liquid = &materials.liquid;
+    let tension = liquid.reference_surface_tension.as_ref().or(liquid.surface_tension.as_ref());
+    let dynamic = liquid.reference_dynamic_viscosity.as_ref().or(liquid.dynamic_viscosity.as_ref());
+    let density = liquid.density.value.clone();
+    let kinematic = dynamic.map(|mu| Uncertain::propagate(&[&mu.value, &density], |x| x[0] / x[1]));
+    Known {
+        radius,
+        mass: experiment.body.as_ref().and_then(|body| body.mass.clone()),
+        density,
+        host_density: materials.gas.density.value.clone(),
+        host_viscosity: materials.gas.dynamic_viscosity.value.clone(),
+        aqueous: liquid.aqueous,
+        reference_tension: tension.map(|p| p.value.clone()),
+        reference_viscosity: kinematic,
+    }
+}
+
+fn input(key: &str, unit: &str, standard_uncertainty: f64) -> Input {
+    Input {
+        key: key.into(),
+        unit: unit.into(),
+        standard_uncertainty,
+        degrees_of_freedom: f64::INFINITY,
+        source: "study".into(),
+    }
+}

@@ -1,0 +1,17 @@
+//! One function for each thing that a person asks for. Calls the rooms below in their order; holds no physics.
+
+pub mod body;
+pub mod demo;
+pub mod document;
+pub mod draw;
+pub mod error;
+pub mod files;
+pub mod known;
+pub mod liquids;
+pub mod look;
+pub mod measure;
+pub mod methods;
+pub mod series;
+pub mod timed;
+pub mod wording;
+pub mod write;

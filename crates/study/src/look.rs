@@ -1,0 +1,144 @@
+//! The looking part of a measurement: clip and clock in, shapes with real times out.
+
+use std::ops::ControlFlow;
+use std::path::Path;
+
+use tremolet_clip::clock::Clock;
+use tremolet_clip::frame::Plane;
+use tremolet_clip::open::{OpenOptions, open};
+use tremolet_clip::source::{ClipInfo, FrameSource};
+use tremolet_measure::measured::Measured;
+use tremolet_measure::session;
+use tremolet_measure::settings::{Rect, Settings};
+use tremolet_record::experiment::clip::{Empty, Mask};
+use tremolet_record::experiment::file::Experiment;
+use tremolet_record::findings::Caution;
+
+use crate::error::StudyError;
+use crate::timed::Timed;
+use crate::wording::caution;
+
+/// Hears of progress: frames done, and all of them where known; may ask to stop.
+pub type Progress<'a> = dyn FnMut(u64, Option<u64>) -> ControlFlow<()> + 'a;
+
+/// What was seen.
+pub struct Seen {
+    /// The clip.
+    pub info: ClipInfo,
+    /// Shapes of all bodies.
+    pub measured: Measured,
+    /// First frame looked at.
+    pub first: u64,
+    /// Real time of each frame from the first on, s.
+    pub times: Vec<f64>,
+    /// Cautions of clock and picture.
+    pub cautions: Vec<Caution>,
+}
+
+impl Seen {
+    /// Real time of a frame, s.
+    pub fn time(&self, frame: u64) -> Option<f64> {
+        let place = usize::try_from(frame.checked_sub(self.first)?).ok()?;
+        self.times.get(place).copied()
+    }
+}
+
+/// Opens the frames that the experiment asks for.
+///
+/// # Errors
+/// When the clip cannot be read.
+pub fn frames(experiment: &Experiment, clip: &Path) -> Result<Box<dyn FrameSource>, StudyError> {
+    let range = experiment.clip.as_ref().and_then(|c| c.frames.clone());
+    let options = OpenOptions {
+        frames: range.map(|range| (range.start, range.end)),
+    };
+    Ok(open(clip, &options)?)
+}
+
+/// Looks at the whole clip.
+///
+/// # Errors
+/// When the clip cannot be read or measured, or `progress` asked to stop.
+pub fn look(
+    experiment: &Experiment,
+    clip: &Path,
+    threads: usize,
+    progress: &mut Progress<'_>,
+) -> Result<Seen, StudyError> {
+    let mut cautions = Vec::new();
+    let settings = settings(experiment, clip, threads, &mut cautions)?;
+    let mut source = frames(experiment, clip)?;
+    let info = source.info().clone();
+    let rate = experiment.camera.as_ref().and_then(|camera| camera.capture_rate.as_ref());
+    let clock = Clock::new(&info, rate.map(|rate| rate.value()), source.real_times().map(<[f64]>::to_vec))?;
+    let mut timed = Timed::new(source.as_mut(), clock);
+    let all = info.frame_count;
+    let measured = session::measure(&mut timed, &settings, &mut |done| progress(done, all))?;
+    let first = timed.first().unwrap_or(0);
+    let times = timed.times().to_vec();
+    cautions.extend(timed.clock().cautions());
+    cautions.extend(measured.cautions.iter().map(|c| caution(c.code, &c.text, c.frames)));
+    Ok(Seen {
+        info,
+        measured,
+        first,
+        times,
+        cautions,
+    })
+}
+
+fn settings(
+    experiment: &Experiment,
+    clip: &Path,
+    threads: usize,
+    cautions: &mut Vec<Caution>,
+) -> Result<Settings, StudyError> {
+    let stated = experiment.clip.as_ref();
+    let axis = experiment.camera.as_ref().and_then(|camera| camera.axis_angle.as_ref());
+    let masks = stated.map_or(&[][..], |clip| &clip.masks);
+    Ok(Settings {
+        empty: empty(experiment, clip)?,
+        axis_angle: axis.map(|axis| axis.value()),
+        threads,
+        masks: masks.iter().map(|mask| rectangle(mask, cautions)).collect(),
+        ..Settings::default()
+    })
+}
+
+/// The rectangle around a mask; what it covers beyond the mask is said.
+pub fn rectangle(mask: &Mask, cautions: &mut Vec<Caution>) -> Rect {
+    let ends = |axis: usize| {
+        let values = mask.corners.iter().map(|corner| corner[axis]);
+        let low = values.clone().fold(f64::INFINITY, f64::min).floor().max(0.0);
+        (low, values.fold(0.0, f64::max).ceil().max(low))
+    };
+    let ((left, right), (top, bottom)) = (ends(0), ends(1));
+    let fills = mask.corners.len() == 4 && mask.corners.iter().all(|c| {
+        (c[0].floor() == left || c[0].ceil() == right) && (c[1].floor() == top || c[1].ceil() == bottom)
+    });
+    if !fills || mask.frames.is_some() {
+        let text = "a mask is taken as the upright rectangle around its corners, in all frames";
+        cautions.push(caution("mask_as_rectangle", text, None));
+    }
+    Rect {
+        left: left as usize,
+        top: top as usize,
+        width: (right - left) as usize + 1,
+        height: (bottom - top) as usize + 1,
+    }
+}
+
+/// The view without the body: a picture of its own, or the first of the frames named.
+fn empty(experiment: &Experiment, clip: &Path) -> Result<Option<Plane>, StudyError> {
+    let Some(empty) = experiment.clip.as_ref().and_then(|clip| clip.empty.as_ref()) else {
+        return Ok(None);
+    };
+    let mut source = match empty {
+        Empty::Frames(range) => {
+            let frames = Some((range.start, range.end));
+            open(clip, &OpenOptions { frames })?
+        }
+        Empty::Picture(path) => open(&experiment.path_of(path), &OpenOptions::default())?,
+    };
+    Ok(source.next_frame()?.map(|frame| frame.plane))
+}

@@ -1,0 +1,117 @@
+//! How each number was found, in words and formulas, for the report. Says what the rooms below do; computes nothing.
+
+use tremolet_report::input::{Method, Symbol};
+
+/// The methods behind findings of a ringing drop; only the first when nothing was inferred.
+pub fn methods(inferred: bool) -> Vec<Method> {
+    let mut all = vec![outline()];
+    if inferred {
+        all.extend([ringdown(), property(), uncertainty()]);
+    }
+    all
+}
+
+fn outline() -> Method {
+    Method {
+        name: "Outline, size and shape".into(),
+        text: vec![
+            "In every frame the edge is looked for along lines across the rim. A blurred step is fitted to the grey levels \
+             on each line, which places the edge to a fraction of a pixel with an uncertainty from the noise of the \
+             picture; the inward shift that blur gives a curved edge is taken back. Where something crosses or touches \
+             the rim, that arc is left out."
+                .into(),
+            "A Legendre series about the axis is fitted to the points. The volume is that of the body of revolution, so \
+             it is right only while the axis lies in the picture."
+                .into(),
+        ],
+        formulas: vec!["r(theta) = R [1 + sum a_n P_n(cos theta)]".into(), "V = 4/3 pi R^3".into()],
+        symbols: vec![
+            Symbol::new("r", "distance of the outline from the centre", "m"),
+            Symbol::new("theta", "angle from the axis", "rad"),
+            Symbol::new("R", "volume-equivalent radius", "m"),
+            Symbol::new("a_n", "amplitude of degree n", "1"),
+            Symbol::new("P_n", "Legendre polynomial", "1"),
+        ],
+        sources: vec!["Rayleigh, Proc. R. Soc. 29 (1879) 71: expansion of a nearly spherical drop".into()],
+    }
+}
+
+fn ringdown() -> Method {
+    Method {
+        name: "Frequencies and decay rates".into(),
+        text: vec![
+            "Each amplitude is searched for damped lines. A line counts only when noise would give one as strong in at \
+             most one clip of a thousand; a line that belongs to another degree, or to twice a frequency, is modelled but \
+             is no mode. All lines of a degree are then fitted together by weighted least squares on the real times."
+                .into(),
+            "Large swings are slower. The shift grows with the square of the amplitude; theory gives its size as a \
+             starting belief and the data correct it, so that the frequency is that of small swings. The uncertainty \
+             follows what the residuals show near each line, never less than the stated noise."
+                .into(),
+        ],
+        formulas: vec![
+            "a_n(t) = A exp(-gamma t) cos phi(t) + slow drift".into(),
+            "d phi/dt = omega [1 + kappa A^2 exp(-2 gamma t)]".into(),
+        ],
+        symbols: vec![
+            Symbol::new("A", "amplitude at the start", "1"),
+            Symbol::new("gamma", "decay rate", "1/s"),
+            Symbol::new("omega", "angular frequency of small swings", "rad/s"),
+            Symbol::new("kappa", "slowing by amplitude", "1"),
+        ],
+        sources: vec!["Tsamopoulos and Brown, J. Fluid Mech. 127 (1983) 519: drops slow down at large swings".into()],
+    }
+}
+
+fn property() -> Method {
+    Method {
+        name: "Surface tension and viscosity".into(),
+        text: vec![
+            "Surface tension and viscosity are those for which the exact viscous modes of a drop in its gas have the \
+             frequencies and decay rates that were found, all modes together, weighted by their joint covariance. The \
+             first formula is the inviscid limit, which shows how size enters; the exact roots are used."
+                .into(),
+            "With a scale the radius comes from the outline; with a mass it comes from mass and density. Where both are \
+             known the two results are joined by generalised least squares with what they share, unless they differ by \
+             more than twice the uncertainty of their difference."
+                .into(),
+            "If the modes do not agree on one viscosity, their damping is reported and no viscosity: a surface film does \
+             that."
+            .into(),
+        ],
+        formulas: vec![
+            "omega_n^2 = n (n-1) (n+2) sigma / (rho R^3)".into(),
+            "gamma_n ~= (n-1) (2n+1) nu / R^2".into(),
+            "sigma = 3 pi m f_2^2 / 8".into(),
+        ],
+        symbols: vec![
+            Symbol::new("sigma", "surface tension", "N/m"),
+            Symbol::new("nu", "kinematic viscosity", "m^2/s"),
+            Symbol::new("rho", "density of the liquid", "kg/m^3"),
+            Symbol::new("m", "mass", "kg"),
+            Symbol::new("f_2", "frequency of degree 2", "Hz"),
+        ],
+        sources: vec![
+            "Lamb, Hydrodynamics, 6th ed. (1932), articles 275 and 355: the limits".into(),
+            "Miller and Scriven, J. Fluid Mech. 32 (1968) 417: exact modes of a drop in a viscous host".into(),
+        ],
+    }
+}
+
+fn uncertainty() -> Method {
+    Method {
+        name: "Uncertainty".into(),
+        text: vec![
+            "Every value keeps the inputs that its uncertainty comes from, so what two values share stays correlated. The \
+             standard uncertainty is the root of the sum of squares of the parts; the 95 % interval uses Student's \
+             distribution with effective degrees of freedom."
+                .into(),
+        ],
+        formulas: vec!["u^2(y) = sum (c_i u_i)^2".into()],
+        symbols: vec![
+            Symbol::new("c_i", "sensitivity to input i", ""),
+            Symbol::new("u_i", "standard uncertainty of input i", ""),
+        ],
+        sources: vec!["JCGM 100:2008, Guide to the expression of uncertainty in measurement".into()],
+    }
+}
