@@ -131,32 +131,43 @@ fn is_key(unit: &[u8]) -> bool {
     unit.windows(4).any(|w| w[..3] == [0, 0, 1] && w[3] & 31 == 5)
 }
 
-fn yuv_of(rgb: &[u8], width: usize, height: usize) -> YuvFrame {
-    let (kr, kb) = if height >= 720 {
+/// Weights of red and blue in the luma, by the rows of the film.
+fn weights(height: usize) -> (f32, f32) {
+    if height >= 720 {
         (0.2126, 0.0722)
     } else {
         (0.299, 0.114)
-    };
-    let (even_width, even_height) = (width.next_multiple_of(2), height.next_multiple_of(2));
-    let pixel = |x: usize, y: usize| {
-        let at = 3 * (y.min(height - 1) * width + x.min(width - 1));
-        [rgb[at], rgb[at + 1], rgb[at + 2]].map(|code| f32::from(code) / 255.0)
-    };
-    let luma = |[r, g, b]: [f32; 3]| kr * r + (1.0 - kr - kb) * g + kb * b;
-    let mut frame = YuvFrame::black(even_width, even_height);
-    for y in 0..even_height {
-        for x in 0..even_width {
-            frame.y[y * even_width + x] = (16.0 + 219.0 * luma(pixel(x, y))).round() as u8;
-        }
     }
+}
+
+/// Luma and chroma of a canvas, widened to even sizes.
+fn yuv_of(rgb: &[u8], width: usize, height: usize) -> YuvFrame {
+    let (kr, kb) = weights(height);
+    let (even_width, even_height) = (width.next_multiple_of(2), height.next_multiple_of(2));
+    let mut frame = YuvFrame::black(even_width, even_height);
+    let row = |y: usize| &rgb[3 * width * y.min(height - 1)..][..3 * width];
+    let luma = |r: f32, g: f32, b: f32| kr * r + (1.0 - kr - kb) * g + kb * b;
+    for (y, out) in frame.y.chunks_exact_mut(even_width).enumerate() {
+        for (out, pixel) in out.iter_mut().zip(row(y).chunks_exact(3)) {
+            let [r, g, b] = [pixel[0], pixel[1], pixel[2]].map(f32::from);
+            *out = (16.5 + 219.0 / 255.0 * luma(r, g, b)) as u8;
+        }
+        out[even_width - 1] = out[width - 1];
+    }
+    let half = even_width / 2;
     for y in 0..even_height / 2 {
-        for x in 0..even_width / 2 {
-            let four = [(0, 0), (1, 0), (0, 1), (1, 1)].map(|(i, j)| pixel(2 * x + i, 2 * y + j));
-            let mean: [f32; 3] =
-                std::array::from_fn(|c| four.iter().map(|pixel| pixel[c]).sum::<f32>() / 4.0);
-            let at = y * (even_width / 2) + x;
-            frame.u[at] = (128.0 + 112.0 * (mean[2] - luma(mean)) / (1.0 - kb)).round() as u8;
-            frame.v[at] = (128.0 + 112.0 * (mean[0] - luma(mean)) / (1.0 - kr)).round() as u8;
+        let rows = [row(2 * y), row(2 * y + 1)];
+        for x in 0..half {
+            let columns = [2 * x, (2 * x + 1).min(width - 1)];
+            let mean = |c: usize| {
+                let sum =
+                    |row: &[u8]| f32::from(row[3 * columns[0] + c]) + f32::from(row[3 * columns[1] + c]);
+                (sum(rows[0]) + sum(rows[1])) / (4.0 * 255.0)
+            };
+            let (r, g, b) = (mean(0), mean(1), mean(2));
+            let y_mean = luma(r, g, b);
+            frame.u[y * half + x] = (128.5 + 112.0 * (b - y_mean) / (1.0 - kb)) as u8;
+            frame.v[y * half + x] = (128.5 + 112.0 * (r - y_mean) / (1.0 - kr)) as u8;
         }
     }
     frame

@@ -92,3 +92,11 @@ fn images_come_back_exactly() {
     assert!(png_rgb(2, 1, &[0; 5]).is_err());
     assert!(png_rgb(0, 0, &[]).is_err());
 }
+
+#[test]
+fn odd_sizes_repeat_their_last_row_and_column() {
+    let frame = yuv_of(&[0, 0, 0, 255, 255, 255, 0, 0, 0], 3, 1);
+    assert_eq!((frame.width, frame.height), (4, 2));
+    assert_eq!(frame.y, [16, 235, 16, 16, 16, 235, 16, 16]);
+    assert_eq!(frame.u, [128, 128]);
+}
