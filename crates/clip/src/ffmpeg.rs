@@ -40,6 +40,10 @@ pub fn has_ffmpeg() -> bool {
 /// [`ClipError::NeedsFfmpeg`], [`ClipError::NoVideo`], [`ClipError::NotSupported`] (interlaced, unknown pixel format),
 /// [`ClipError::Damaged`] with ffmpeg's own words.
 pub fn open_ffmpeg(path: &Path, found: &str) -> Result<Box<dyn FrameSource>, ClipError> {
+    Ok(Box::new(open_child(path, found)?))
+}
+
+fn open_child(path: &Path, found: &str) -> Result<Ffmpeg, ClipError> {
     let name = path.display().to_string();
     if !has_ffmpeg() {
         return Err(ClipError::NeedsFfmpeg {
@@ -61,7 +65,7 @@ pub fn open_ffmpeg(path: &Path, found: &str) -> Result<Box<dyn FrameSource>, Cli
         codec: probe.codec,
         decoder: "ffmpeg".into(),
     };
-    let source = Ffmpeg {
+    Ok(Ffmpeg {
         info,
         layout,
         stamps: probe.stamps,
@@ -70,8 +74,7 @@ pub fn open_ffmpeg(path: &Path, found: &str) -> Result<Box<dyn FrameSource>, Cli
         pictures,
         complaints: Some(complaints),
         next: 0,
-    };
-    Ok(Box::new(source))
+    })
 }
 
 fn layout_of(name: &str, probe: &Probe) -> Result<Layout, ClipError> {
@@ -225,3 +228,6 @@ impl Drop for Ffmpeg {
         let _ = self.child.wait();
     }
 }
+
+#[cfg(test)]
+mod tests;

@@ -130,6 +130,7 @@ fn other_forms_go_to_ffmpeg_or_say_what_to_install() {
         ("ten_bit.mp4", 30.0),
         ("chroma_422.mp4", 30.0),
         ("grey.avi", 30.0),
+        ("fragments.mp4", 30.0),
     ] {
         if has_ffmpeg() {
             assert_conforms(name, "ffmpeg", per_second);
@@ -258,4 +259,48 @@ fn a_changed_byte_never_panics_and_never_changes_the_number_of_frames() {
             }
         }
     }
+}
+
+#[test]
+fn without_ffmpeg_the_own_readers_work_and_the_rest_says_what_to_install() {
+    // The same tests again in a process that finds no program at all.
+    let tests = [
+        "other_forms_go_to_ffmpeg_or_say_what_to_install",
+        "h264_is_decoded_exactly_inside_the_program",
+        "jpeg_in_avi_is_near_another_decoder",
+        "sound_and_interlaced_pictures_are_refused",
+    ];
+    let this = std::env::current_exe().expect("this test");
+    let mut command = std::process::Command::new(this);
+    command.args(["--exact"]).args(tests).env("PATH", "");
+    let output = command.output().expect("a child");
+    let said = String::from_utf8_lossy(&output.stdout);
+    assert!(output.status.success() && said.contains("4 passed"), "{said}");
+}
+
+#[test]
+fn a_part_past_the_end_of_an_uncounted_clip_is_noticed_there() {
+    let folder = tempfile::tempdir().expect("a folder");
+    let path = folder.path().join("a.y4m");
+    fs::write(&path, b"YUV4MPEG2 W1 H1 F30:1 Cmono\nFRAME\n1FRAME\n2FRAME\n3").expect("bytes");
+    let part = |first, last| {
+        read_part(
+            &path,
+            &OpenOptions {
+                frames: Some((first, last)),
+            },
+        )
+    };
+    let (_, frames) = part(1, 3).expect("a part");
+    assert_eq!(
+        frames
+            .iter()
+            .map(|frame| frame.plane.at(0, 0))
+            .collect::<Vec<_>>(),
+        [50.0, 51.0]
+    );
+    assert!(matches!(
+        part(2, 4),
+        Err(ClipError::NoSuchFrames { count: 3, .. })
+    ));
 }

@@ -19,6 +19,7 @@ clip main_b.mp4 24 30 $x264 -profile:v main -bf 3
 clip high_b.mov 24 25 $x264 -profile:v high -bf 3 -x264-params b-pyramid=normal:8x8dct=1:ref=4:keyint=12
 clip slices.mp4 12 30 $x264 -profile:v high -x264-params slices=4
 clip gaps.mp4 20 60 $x264 -profile:v high -bf 2 -vf "select='not(eq(n,5)+eq(n,6)+eq(n,13))'" -fps_mode vfr
+clip fragments.mp4 12 30 $x264 -profile:v main -movflags frag_keyframe+empty_moov
 clip front.mp4 12 30 $x264 -profile:v main -movflags +faststart
 clip ten_bit.mp4 8 30 -pix_fmt yuv420p10le $x264 -profile:v high10
 clip chroma_422.mp4 8 30 -pix_fmt yuv422p $x264 -profile:v high422
