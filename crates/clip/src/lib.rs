@@ -15,7 +15,6 @@ pub mod open;
 pub mod painted;
 pub mod picture;
 pub mod rhythm;
-pub mod picture_out;
 pub mod scale;
 pub mod source;
 pub mod stills;
