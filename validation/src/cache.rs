@@ -1,6 +1,6 @@
 //! Keeps what a case found, so that a run broken off goes on where it stopped.
 //!
-//! One JSON file for each case, effort, version of the case and digest of the program under test.
+//! One JSON file for each case, effort, version of the case and digest of this program, which holds all that is under test.
 
 use std::fs;
 use std::path::PathBuf;
@@ -47,13 +47,11 @@ pub fn part<T: serde::Serialize + serde::de::DeserializeOwned>(
 /// Where the result of `part` of a case is kept.
 ///
 /// # Errors
-/// When the program under test is not there.
+/// When this program cannot be read.
 pub fn place(bench: &Bench, case: &str, version: u32, part: &str) -> Result<PathBuf, Failure> {
-    let digest = sha256_of_file(&bench.program).map_err(|cause| Failure::Text {
-        what: format!(
-            "{} (build it first: cargo build --release -p tremolet-cli)",
-            bench.program.display()
-        ),
+    let own = std::env::current_exe().map_err(Failure::file("this program"))?;
+    let digest = sha256_of_file(&own).map_err(|cause| Failure::Text {
+        what: "this program".into(),
         cause: cause.to_string(),
     })?;
     let effort = bench.effort.name();

@@ -136,6 +136,9 @@ pub enum Failure {
         /// Why.
         cause: String,
     },
+    /// The program under test refused to measure.
+    #[error("not measured: {0}")]
+    Refused(String),
     /// A recipe that cannot be painted.
     #[error(transparent)]
     Paint(#[from] tremolet_clip::painted::painter::PaintError),

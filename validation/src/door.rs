@@ -1,48 +1,48 @@
-//! The front door: an experiment file and a clip go in, findings come out.
-//!
-//! The program under test is started as its user would, so that what is checked is what is shipped.
+//! The front door: an experiment file and a clip go in, findings come out, by the same function as `tremolet measure`.
 
+use std::collections::BTreeSet;
 use std::fs;
+use std::ops::ControlFlow;
 use std::path::Path;
-use std::process::Command;
 
+use tremolet_measure::measured::BodyTrack;
+use tremolet_record::experiment::file::Experiment;
 use tremolet_record::findings::{Estimate, Findings, Mode};
+use tremolet_study::measure::{Request, find};
 
-use crate::bench::Bench;
 use crate::case::Failure;
-use crate::python::said;
 
 /// What the program found, with a few ways of asking.
 #[derive(Debug)]
 pub struct Answer {
-    /// All of it.
+    /// All of it, as recorded.
     pub findings: Findings,
+    /// The bodies, frame by frame.
+    pub bodies: Vec<BodyTrack>,
 }
 
-/// Writes the experiment into `folder` and measures it.
+/// Writes the experiment into `folder`, reads it back and measures `clip` in that folder.
 ///
 /// # Errors
-/// When the program fails or its findings cannot be read.
-pub fn measure(bench: &Bench, folder: &Path, experiment: &str) -> Result<Answer, Failure> {
+/// When the program refuses.
+pub fn measure(folder: &Path, clip: &str, experiment: &str) -> Result<Answer, Failure> {
     let file = folder.join("experiment.toml");
     fs::write(&file, experiment).map_err(Failure::file(&file))?;
-    let out = folder.join("run");
-    let mut command = Command::new(&bench.program);
-    command.arg("measure").arg(&file).arg("--out").arg(&out);
-    let output = command.output().map_err(|cause| Failure::Absent {
-        program: bench.program.display().to_string(),
-        cause,
-        advice: "build it first: cargo build --release",
-    })?;
-    said("tremolet measure", output)?;
-    let path = out.join("findings.json");
-    let text = fs::read_to_string(&path).map_err(Failure::file(&path))?;
-    let broken = |cause: tremolet_record::findings::FindingsError| Failure::Text {
-        what: "findings.json".into(),
-        cause: cause.to_string(),
+    let experiment = Experiment::read(&file).map_err(|faults| Failure::Refused(faults.to_string()))?;
+    let request = Request {
+        experiment: &experiment,
+        clip: folder.join(clip),
+        out: folder.join("run"),
+        replace: false,
+        threads: 0,
+        overlay: false,
+        truth: Vec::new(),
     };
+    let found =
+        find(&request, &mut |_, _| ControlFlow::Continue(())).map_err(|e| Failure::Refused(e.to_string()))?;
     Ok(Answer {
-        findings: Findings::from_json(&text).map_err(broken)?,
+        findings: found.findings,
+        bodies: found.seen.measured.bodies,
     })
 }
 
@@ -67,6 +67,25 @@ impl Answer {
             .modes
             .iter()
             .find(|mode| mode.degree == degree && mode.order.unwrap_or(0) == 0)
+    }
+
+    /// Frames that are neither measured nor named by a caution about single frames.
+    pub fn lost_in_silence(&self) -> usize {
+        let measured: BTreeSet<u64> = self
+            .bodies
+            .iter()
+            .flat_map(|body| &body.shapes)
+            .map(|shape| shape.frame)
+            .collect();
+        let named = |frame: u64| {
+            let spans = self.findings.cautions.iter().filter_map(|caution| caution.frames);
+            spans
+                .into_iter()
+                .any(|[first, last]| (first..=last).contains(&frame))
+        };
+        (0..self.findings.clip.frames)
+            .filter(|&frame| !measured.contains(&frame) && !named(frame))
+            .count()
     }
 
     /// The codes of all cautions, each once, in order.

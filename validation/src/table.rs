@@ -35,8 +35,7 @@ pub fn write(bench: &Bench, results: &[(Case, Outcome)]) -> Result<(), Failure> 
 fn markdown(results: &[(Case, Outcome)]) -> String {
     let mut text = String::from(
         "# Validation\n\nWritten by `cargo run --release -p tremolet-validation -- full`; do not edit. Every clip is made at run\n\
-         time with a known answer and goes in at the front door, `tremolet measure`; the figures are read from its\n\
-         `findings.json`. All clips are synthetic.\n",
+         time with a known answer and goes in by the function behind `tremolet measure`; the figures are those of its findings. All clips are synthetic.\n",
     );
     for (case, outcome) in results {
         // Writing to a string cannot fail.

@@ -37,5 +37,13 @@ fn run(bench: &Bench) -> Result<Outcome, Failure> {
         "all",
         seen == frames,
     );
+    let lost = found.lost_in_silence();
+    outcome.must(
+        "18 mm glycerol-water",
+        "frames lost in silence",
+        lost.to_string(),
+        "none",
+        lost == 0,
+    );
     Ok(outcome)
 }

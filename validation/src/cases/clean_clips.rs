@@ -54,7 +54,7 @@ fn run(bench: &Bench) -> Result<Outcome, Failure> {
         let drawn: Drawn = read("make_clips.py", &python::run(bench, "make_clips.py", &words)?)?;
         for (kind, clip) in [("PNG", "stills"), ("MP4", "clip.mp4")] {
             let name = format!("{size}, {frames} frames, {kind}");
-            let found = measure(bench, scratch.path(), &experiment(&drawn, clip))?;
+            let found = measure(scratch.path(), clip, &experiment(&drawn, clip))?;
             compare(&mut outcome, &name, &found, &drawn);
             let path = scratch.path().join(clip);
             let script: Scripted = read(
@@ -62,8 +62,6 @@ fn run(bench: &Bench) -> Result<Outcome, Failure> {
                 &python::run(bench, "beside.py", &[word(&path), size.into()])?,
             )?;
             tell_script(&mut outcome, &name, &script);
-            let run = scratch.path().join("run");
-            std::fs::remove_dir_all(&run).map_err(Failure::file(&run))?;
         }
     }
     Ok(outcome)

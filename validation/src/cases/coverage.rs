@@ -122,7 +122,7 @@ fn one_run(bench: &Bench, seed: u64) -> Result<Vec<Hit>, Failure> {
     recipe.bodies = vec![drop.body([79.0 + draw.even(), 79.0 + draw.even()], [1.0, -1.0])?];
     let stills = scratch.path().join("stills");
     write_stills(&mut Painter::new(recipe)?, &stills).map_err(Failure::file(&stills))?;
-    let found = measure(bench, scratch.path(), &stated.experiment())?;
+    let found = measure(scratch.path(), "stills", &stated.experiment())?;
     let truths = [tension, drop.kinematic_viscosity(), radius];
     Ok(QUANTITIES
         .iter()

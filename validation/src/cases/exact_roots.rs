@@ -45,7 +45,7 @@ fn run(bench: &Bench) -> Result<Outcome, Failure> {
     Ok(outcome)
 }
 
-/// Paints the drop on 256 x 256 px with the recipe of a scene and measures the stills.
+/// Paints the drop on 320 x 320 px with the recipe of a scene and measures the stills.
 ///
 /// # Errors
 /// As painting, writing and measuring do.
@@ -56,14 +56,14 @@ pub fn film(
     scene: fn(usize, usize, u64, f64, f64) -> Recipe,
 ) -> Result<Answer, Failure> {
     let scratch = bench.scratch()?;
-    let mut recipe = scene(256, 256, frames, ringing.rate_fps, ringing.scale);
-    recipe.bodies = vec![ringing.body([128.4, 126.7], [1.5, -1.0])?];
+    let mut recipe = scene(320, 320, frames, ringing.rate_fps, ringing.scale);
+    recipe.bodies = vec![ringing.body([160.4, 158.7], [1.5, -1.0])?];
     recipe.seed = 11;
     let stills = scratch.path().join("stills");
     write_stills(&mut Painter::new(recipe)?, &stills).map_err(Failure::file(&stills))?;
     measure(
-        bench,
         scratch.path(),
+        "stills",
         &Stated::exactly(ringing, "stills").experiment(),
     )
 }

@@ -57,8 +57,8 @@ fn one(
     let stills = scratch.path().join("stills");
     write_stills(&mut Painter::new(recipe)?, &stills).map_err(Failure::file(&stills))?;
     let found = measure(
-        bench,
         scratch.path(),
+        "stills",
         &Stated::exactly(&stand_in, "stills").experiment(),
     )?;
     let modes: Vec<String> = found
