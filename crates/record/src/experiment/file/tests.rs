@@ -128,6 +128,7 @@ fn numbers_that_cannot_be_are_refused() {
             "liquid.temperature",
         ),
         ("[liquid]\nname = \"\"", "liquid.name"),
+        ("[liquid]\nname = \"  \"", "liquid.name"),
         ("[liquid]\ntemperature = \"20 degC\"", "liquid"),
         (
             "[liquid]\nname = \"x\"\nviscosity = \"1 mPa s\"\nkinematic_viscosity = \"1 cSt\"",
@@ -231,6 +232,18 @@ fn sizes_that_contradict_each_other_are_refused() {
     let heavy = "[liquid]\ndensity = \"1000 kg/m^3\"\n[body]\nvolume = \"7.2 +- 0.1 mL\"\nmass = ";
     good(&format!("{heavy}\"7.4 g\""));
     assert_eq!(only(&format!("{heavy}\"7.6 g\"")).1, "body.mass");
+}
+
+#[test]
+fn a_mass_over_a_density_keeps_what_it_depends_on() {
+    let run = good("[liquid]\ndensity = \"1000 +- 10 kg/m^3\"\n[body]\nmass = \"8 +- 0.08 g\"");
+    let density = run.liquid.unwrap().density.unwrap();
+    let volumes = run.body.unwrap().volumes(Some(&density));
+    let (key, volume) = &volumes[0];
+    // 8 mL; 1 % from each of the two, and a denser liquid takes less room: r = -1 / sqrt 2 with the density.
+    assert!(*key == "mass" && (volume.value() - 8e-6).abs() < 1e-15);
+    assert!((volume.relative() - 2.0_f64.sqrt() * 0.01).abs() < 1e-12);
+    assert!((volume.correlation(&density) + 0.5_f64.sqrt()).abs() < 1e-9);
 }
 
 #[test]

@@ -97,6 +97,26 @@ fn a_file_of_another_form_is_refused_by_what_it_is() {
     let told = read_bytes(OTHERS).unwrap_err();
     assert!(matches!(told, ParquetError::OtherForm { .. }), "{told}");
     assert!(told.to_string().contains("column time"), "{told}");
+    for (bytes, what) in [
+        (
+            &include_bytes!("../../../tests/data/table-with-dictionary.parquet")[..],
+            "with a dictionary",
+        ),
+        (
+            include_bytes!("../../../tests/data/table-compressed.parquet"),
+            "compressed column time",
+        ),
+    ] {
+        let told = read_bytes(bytes).unwrap_err().to_string();
+        assert!(told.contains(what), "{told}");
+    }
+    // The form is ours, the program that wrote it is not.
+    let foreign = include_bytes!("../../../tests/data/table-of-another-program.parquet");
+    let foreign = read_bytes(foreign).unwrap();
+    assert_eq!(
+        (foreign.reals("time").unwrap(), foreign.columns[0].unit.as_str()),
+        (&[1.0, 1.0, 2.0][..], "1")
+    );
 }
 
 #[test]
