@@ -23,6 +23,7 @@ use crate::line::{BASELINE, PER_LINE, Series, Shape};
 use crate::ringdown::attribute::{Candidate, Role, allowed, roles};
 use crate::ringdown::caution;
 use crate::ringdown::detect::{Test, cycles, lines};
+use crate::ringdown::noise::Noise;
 use crate::ringdown::result::{DegreeResidual, Fitted, Mode, Options, Ringdown, Spectrum};
 use crate::ringdown::settle::{Settled, left, settle};
 
@@ -184,6 +185,7 @@ fn gather(
     let mut cautions = of_samples(series, free, degrees);
     cautions.extend(caution::of_modes(&modes, rate(free), ends.1 - ends.0));
     cautions.extend(caution::of_lines(candidates, roles));
+    cautions.extend(degrees.iter().filter_map(|d| unsettled(d, roles)));
     cautions.extend(caution::of_residuals(&residuals));
     Ringdown {
         modes,
@@ -194,6 +196,22 @@ fn gather(
         interval: ends,
         fitted: degrees.iter().filter_map(fitted).collect(),
     }
+}
+
+fn has_mode(degree: &Degree, roles: &[Role]) -> bool {
+    let holds = |l: usize| degree.settled.as_ref().is_some_and(|s| s.noise[l].is_some());
+    (0..degree.own.len()).any(|l| roles[degree.own[l]] == Role::Mode && holds(l))
+}
+
+/// Whether a degree that had a mode has none after its final fit.
+fn unsettled(degree: &Degree, roles: &[Role]) -> Option<Caution> {
+    let had = degree.own.iter().any(|&i| roles[i] == Role::Mode);
+    let lost = had && !has_mode(degree, roles);
+    let text = format!(
+        "a line of degree {} did not hold when all lines were fitted together; it is not reported",
+        degree.degree
+    );
+    lost.then(|| Caution::new("unsettled_line", text))
 }
 
 /// Samples a second, from the median spacing.
@@ -209,12 +227,12 @@ fn modes(degree: &Degree, roles: &[Role], samples: usize) -> Vec<Found> {
     let is_mode = |&l: &usize| roles[degree.own[l]] == Role::Mode;
     (0..degree.own.len())
         .filter(is_mode)
-        .map(|l| mode(degree, settled, l, samples))
+        .filter_map(|l| Some(mode(degree, settled, l, settled.noise[l]?, samples)))
         .collect()
 }
 
-fn mode(degree: &Degree, settled: &Settled, l: usize, samples: usize) -> Found {
-    let (minimum, noise) = (&settled.minimum, settled.noise[l]);
+fn mode(degree: &Degree, settled: &Settled, l: usize, noise: Noise, samples: usize) -> Found {
+    let minimum = &settled.minimum;
     let first = BASELINE + PER_LINE * l;
     let line = &minimum.parameters[first..first + PER_LINE];
     let found_rms = rms(&left(&degree.series, minimum));

@@ -10,6 +10,7 @@
 //! | `near_half_rate` | a mode above 0.8 of half the sampling rate, or where folding may have put it |
 //! | `finite_amplitude` | a frequency begins more than 1 % off its small-amplitude value |
 //! | `cross_talk`, `product` | lines that belong to other modes |
+//! | `unsettled_line` | a line that did not hold in the final fit |
 //! | `unexplained_line` | a second line in a degree |
 //! | `noise_above_stated`, `noise_below_stated` | residuals that do not keep to the stated uncertainties |
 //!

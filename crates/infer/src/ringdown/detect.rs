@@ -29,8 +29,11 @@ const DECAYS: [f64; 8] = [0.0, 0.7, 1.5, 3.0, 6.0, 12.0, 24.0, 48.0];
 const FEWEST_CYCLES: f64 = 1.5;
 /// Part of the energy that a line keeps at worst on the grid of the scan, with some to spare.
 const ON_GRID: f64 = 0.7;
-/// Most steps of a fit; lines that are there take about ten.
-const STEPS: usize = 40;
+/// A line that is there takes about ten steps.
+const STOP: Stop = Stop {
+    steps: 40,
+    tolerance: 1e-8,
+};
 /// Lines that may fail one after the other before the search ends.
 const PATIENCE: usize = 4;
 
@@ -52,15 +55,7 @@ pub fn cycles(frequency: f64, decay: f64, span: f64) -> f64 {
 
 /// Unknowns `[b0, b1, b2, A, phi, w, g, k, ...]` of the baseline and the lines of a series.
 pub fn lines(series: &Series, test: Test) -> Option<Minimum> {
-    let model = |count: usize| Model {
-        shifts: vec![test.shift; count],
-        shapes: Vec::new(),
-    };
-    let stop = Stop {
-        steps: STEPS,
-        ..Stop::default()
-    };
-    let mut known = fit(series, &model(0), &[0.0; BASELINE], stop).ok()?;
+    let mut known = fit(series, &model(0, test), &[0.0; BASELINE], STOP).ok()?;
     let (mut refused, mut failures) = (Vec::new(), 0);
     while failures < PATIENCE && count(&known.parameters) < test.most {
         let residual = residual(series, &known.parameters);
@@ -69,12 +64,19 @@ pub fn lines(series: &Series, test: Test) -> Option<Minimum> {
         };
         let mut from = known.parameters.clone();
         from.extend(start(series, &residual, peak.frequency, peak.decay, test.shift.0));
-        match fit(series, &model(count(&from)), &from, stop) {
-            Ok(found) if stands(series, &known, &found, test) => {
+        let found = fit(series, &model(count(&from), test), &from, STOP).ok();
+        let found = found.filter(|f| f.converged && possible(series, f));
+        let kept = match found {
+            Some(found) if stands(series, &known, &found, test) => Some(found),
+            Some(found) => with_another(series, &found, &refused, test),
+            None => None,
+        };
+        match kept {
+            Some(found) => {
                 known = found;
                 failures = 0;
             }
-            _ => {
+            None => {
                 refused.push(peak.frequency);
                 failures += 1;
             }
@@ -109,26 +111,70 @@ pub fn upright(line: &mut [f64]) {
     line[1] -= TAU * (line[1] / TAU).round();
 }
 
-/// Whether the last line of `found` is there, and all lines are such as a drop can have.
-fn stands(series: &Series, known: &Minimum, found: &Minimum, test: Test) -> bool {
+/// Two lines that hide each other: the last line of `tentative` with one more, if both then stand.
+fn with_another(series: &Series, tentative: &Minimum, refused: &[f64], test: Test) -> Option<Minimum> {
+    let rest = residual(series, &tentative.parameters);
+    let peak = best_peak(series, &rest, refused, test)?;
+    let mut from = tentative.parameters.clone();
+    from.extend(start(series, &rest, peak.frequency, peak.decay, test.shift.0));
+    let found = fit(series, &model(count(&from), test), &from, STOP).ok()?;
+    let left = residual(series, &found.parameters);
+    let stands = |l: usize| {
+        let first = BASELINE + PER_LINE * l;
+        let amplitude = found.parameters[first];
+        let gain = amplitude * amplitude / found.covariance[(first, first)];
+        surprises(
+            series,
+            &left,
+            &found.parameters[first..first + PER_LINE],
+            gain,
+            test,
+        )
+    };
+    let lines = count(&found.parameters);
+    let both = found.converged && possible(series, &found) && stands(lines - 1) && stands(lines - 2);
+    both.then_some(found)
+}
+
+fn model(count: usize, test: Test) -> Model {
+    Model {
+        shifts: vec![test.shift; count],
+        shapes: Vec::new(),
+    }
+}
+
+/// Whether all lines are such as a drop can have.
+fn possible(series: &Series, found: &Minimum) -> bool {
+    let deviation = |l: usize| {
+        let place = BASELINE + PER_LINE * l + 3;
+        found.covariance[(place, place)].sqrt()
+    };
+    let mut lines = found.parameters[BASELINE..].chunks_exact(PER_LINE).enumerate();
+    lines.all(|(l, line)| is_ringing(series, line, deviation(l)))
+}
+
+/// Whether a line has cycles enough, lies below half the sampling rate and does not grow; `deviation` of its decay rate.
+pub fn is_ringing(series: &Series, line: &[f64], deviation: f64) -> bool {
     let span = series.span();
     let highest = 0.5 * (series.times.len() - 1) as f64 / span;
-    let possible = |(i, line): (usize, &[f64])| {
-        let (frequency, decay) = (line[2].abs() / TAU, line[3]);
-        let place = BASELINE + PER_LINE * i + 3;
-        let growing = decay + 3.0 * found.covariance[(place, place)].sqrt() < 0.0 || decay * span < -2.0;
-        !growing && frequency < highest && cycles(frequency, decay, span) >= FEWEST_CYCLES
-    };
-    let all = found.parameters[BASELINE..].chunks_exact(PER_LINE);
-    if !found.converged || !all.enumerate().all(possible) {
-        return false;
-    }
-    let line = &found.parameters[found.parameters.len() - PER_LINE..];
+    let (frequency, decay) = (line[2].abs() / TAU, line[3]);
+    let growing = decay + 3.0 * deviation < 0.0 || decay * span < -2.0;
+    !growing && frequency < highest && cycles(frequency, decay, span) >= FEWEST_CYCLES
+}
+
+/// Whether the last line of `found` is there.
+fn stands(series: &Series, known: &Minimum, found: &Minimum, test: Test) -> bool {
     let left = residual(series, &found.parameters);
-    let Some(noise) = noise_at(series, &left, line[2].abs() / TAU, line[3]) else {
+    let line = &found.parameters[found.parameters.len() - PER_LINE..];
+    surprises(series, &left, line, known.chi_square - found.chi_square, test)
+}
+
+/// Whether chance does not explain that a line decreases chi-square by `gain`, with the residual `left`.
+fn surprises(series: &Series, left: &[f64], line: &[f64], gain: f64, test: Test) -> bool {
+    let Some(noise) = noise_at(series, left, line[2].abs() / TAU, line[3]) else {
         return false;
     };
-    let ratio = (known.chi_square - found.chi_square) / (2.0 * noise.largest);
+    let ratio = gain / (2.0 * noise.largest);
     fisher_tail(ratio, 2.0, noise.degrees_of_freedom) < test.probability
 }
 

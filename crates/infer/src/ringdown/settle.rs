@@ -17,7 +17,7 @@ use tremolet_numerics::dense::{Matrix, dot};
 use tremolet_numerics::least_squares::{Minimum, Stop};
 
 use crate::line::{BASELINE, Model, PER_LINE, Series, Shape, fit};
-use crate::ringdown::detect::upright;
+use crate::ringdown::detect::{is_ringing, upright};
 use crate::ringdown::noise::{Noise, noise_at};
 
 /// Gain over the noise at which a shape joins: the 1 % point of chi-square with two degrees of freedom.
@@ -34,8 +34,8 @@ pub struct Settled {
     pub model: Model,
     /// The minimum; lines upright.
     pub minimum: Minimum,
-    /// Noise at each line.
-    pub noise: Vec<Noise>,
+    /// Noise at each line; none for a line that no longer rings.
+    pub noise: Vec<Option<Noise>>,
 }
 
 /// Fits `lines` (unknowns of a line each) and the shapes `seen`, then those of `possible` that are there too.
@@ -84,16 +84,15 @@ pub fn left(series: &Series, minimum: &Minimum) -> Vec<f64> {
     pairs.map(|(r, d)| -r * d).collect()
 }
 
-fn noises(series: &Series, minimum: &Minimum, lines: usize) -> Vec<Noise> {
+fn noises(series: &Series, minimum: &Minimum, lines: usize) -> Vec<Option<Noise>> {
     let left = left(series, minimum);
-    let overall = (minimum.chi_square / minimum.degrees_of_freedom).max(1.0);
     let at = |l: usize| {
-        let line = &minimum.parameters[BASELINE + PER_LINE * l..][..PER_LINE];
-        noise_at(series, &left, line[2] / std::f64::consts::TAU, line[3]).unwrap_or(Noise {
-            largest: overall,
-            middle: overall,
-            degrees_of_freedom: minimum.degrees_of_freedom,
-        })
+        let first = BASELINE + PER_LINE * l;
+        let line = &minimum.parameters[first..first + PER_LINE];
+        let deviation = minimum.covariance[(first + 3, first + 3)].sqrt();
+        let noise = noise_at(series, &left, line[2] / std::f64::consts::TAU, line[3])?;
+        let holds = minimum.converged && line[0] > 2.0 * minimum.covariance[(first, first)].sqrt();
+        (holds && is_ringing(series, line, deviation)).then_some(noise)
     };
     (0..lines).map(at).collect()
 }
