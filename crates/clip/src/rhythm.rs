@@ -13,8 +13,8 @@
 ///
 /// ```
 /// use tremolet_clip::rhythm::playback_rate;
-/// // 30 frames/s in milliseconds, one frame missing.
-/// assert_eq!(playback_rate(&[0, 33, 67, 100, 167, 200], 1000), Some(30.0));
+/// // 30 frames/s in milliseconds, two frames missing.
+/// assert_eq!(playback_rate(&[0, 33, 67, 100, 200, 233, 267, 300], 1000), Some(30.0));
 /// ```
 pub fn playback_rate(stamps: &[i64], per_second: u32) -> Option<f64> {
     let mut intervals: Vec<f64> = stamps

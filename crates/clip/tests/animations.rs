@@ -135,3 +135,79 @@ fn stills_with_times_give_those_times() {
     }
     assert_eq!(times, [0.5, 2.0]);
 }
+
+/// A RIFF chunk.
+fn chunk(kind: &[u8; 4], body: &[u8]) -> Vec<u8> {
+    let mut out = kind.to_vec();
+    out.extend((body.len() as u32).to_le_bytes());
+    out.extend_from_slice(body);
+    out.extend(vec![0; body.len() % 2]);
+    out
+}
+
+fn list(kind: &[u8; 4], parts: &[Vec<u8>]) -> Vec<u8> {
+    chunk(b"LIST", &[kind.to_vec(), parts.concat()].concat())
+}
+
+/// An AVI of JPEG pictures at 30000/1001 a second; an empty one stands for a dropped frame.
+fn avi_bytes(pictures: &[&[u8]]) -> Vec<u8> {
+    let mut header = vec![0; 56];
+    header[..8].copy_from_slice(b"vidsMJPG");
+    header[20..24].copy_from_slice(&1001_u32.to_le_bytes());
+    header[24..28].copy_from_slice(&30000_u32.to_le_bytes());
+    let mut format = vec![0; 40];
+    format[16..20].copy_from_slice(b"MJPG");
+    let stream = list(b"strl", &[chunk(b"strh", &header), chunk(b"strf", &format)]);
+    let movie: Vec<Vec<u8>> = pictures.iter().map(|picture| chunk(b"00dc", picture)).collect();
+    let all = [b"AVI ".to_vec(), list(b"hdrl", &[stream]), list(b"movi", &movie)];
+    chunk(b"RIFF", &all.concat())
+}
+
+/// The first JPEG picture of the committed film.
+fn jpeg() -> Vec<u8> {
+    let path = Path::new(env!("CARGO_MANIFEST_DIR")).join("tests/data/jpeg.avi");
+    let bytes = fs::read(path).expect("bytes");
+    let at = bytes.windows(4).position(|w| w == b"00dc").expect("a picture");
+    let size = u32::from_le_bytes([bytes[at + 4], bytes[at + 5], bytes[at + 6], bytes[at + 7]]) as usize;
+    bytes[at + 8..at + 8 + size].to_vec()
+}
+
+#[test]
+fn a_dropped_picture_of_an_avi_leaves_a_gap_of_time() {
+    let folder = tempfile::tempdir().expect("a folder");
+    let path = folder.path().join("a.avi");
+    let jpeg = jpeg();
+    fs::write(&path, avi_bytes(&[&jpeg, &jpeg, &[], &jpeg, &jpeg, &jpeg])).expect("bytes");
+    let (info, frames) = read(&path).expect("a clip");
+    assert_eq!((info.frame_count, frames.len()), (Some(5), 5));
+    assert!((info.header_rate_fps.expect("a rate") - 30000.0 / 1001.0).abs() < 1e-9);
+    let mut clock = Clock::new(&info, Some(240.0), None).expect("a clock");
+    let times: Vec<f64> = frames.iter().map(|frame| 240.0 * clock.time(frame)).collect();
+    assert_eq!(times, [0.0, 1.0, 3.0, 4.0, 5.0]);
+    let codes: Vec<String> = clock.cautions().into_iter().map(|caution| caution.code).collect();
+    assert_eq!(codes, ["rate_disagrees", "frames_missing", "pictures_repeated"]);
+    fs::write(&path, avi_bytes(&[])).expect("bytes");
+    assert!(matches!(read(&path), Err(ClipError::Empty { .. })));
+}
+
+#[test]
+fn missing_frames_of_a_film_are_gaps_of_real_time() {
+    let path = Path::new(env!("CARGO_MANIFEST_DIR")).join("tests/data/gaps.mp4");
+    let (info, frames) = read(&path).expect("a clip");
+    let mut clock = Clock::new(&info, Some(960.0), None).expect("a clock");
+    let slots: Vec<f64> = frames
+        .iter()
+        .map(|frame| (960.0 * clock.time(frame)).round())
+        .collect();
+    // The film was made with frames 5, 6 and 13 left out.
+    let expected: Vec<f64> = (0..23)
+        .filter(|k| ![5, 6, 13].contains(k))
+        .map(f64::from)
+        .collect();
+    assert_eq!(slots, expected);
+    let missing = clock
+        .cautions()
+        .into_iter()
+        .find(|caution| caution.code == "frames_missing");
+    assert!(missing.expect("a caution").text.starts_with("3 frames"));
+}
