@@ -167,7 +167,10 @@ fn avi_bytes(pictures: &[&[u8]]) -> Vec<u8> {
 fn jpeg() -> Vec<u8> {
     let path = Path::new(env!("CARGO_MANIFEST_DIR")).join("tests/data/jpeg.avi");
     let bytes = fs::read(path).expect("bytes");
-    let at = bytes.windows(4).position(|w| w == b"00dc").expect("a picture");
+    let at = bytes
+        .windows(10)
+        .position(|w| w.starts_with(b"00dc") && w.ends_with(&[0xFF, 0xD8]))
+        .expect("a picture");
     let size = u32::from_le_bytes([bytes[at + 4], bytes[at + 5], bytes[at + 6], bytes[at + 7]]) as usize;
     bytes[at + 8..at + 8 + size].to_vec()
 }
