@@ -56,7 +56,9 @@ pub enum Verb {
         json: bool,
     },
     /// Measure a clip into a run folder with a report
-    #[command(after_help = "Example: tremolet measure flight3/experiment.toml flight3/run7.mp4 --out flight3/run7")]
+    #[command(
+        after_help = "Example: tremolet measure flight3/experiment.toml flight3/run7.mp4 --out flight3/run7"
+    )]
     Measure {
         /// The experiment file
         file: PathBuf,

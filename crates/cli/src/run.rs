@@ -37,7 +37,11 @@ fn said(verb: &Verb) -> Result<String, StudyError> {
         }
         Verb::New { kind, dir } => {
             let file = files::new(kind, dir)?;
-            Ok(format!("wrote {}; edit it, then: tremolet check {}", file.display(), file.display()))
+            Ok(format!(
+                "wrote {}; edit it, then: tremolet check {}",
+                file.display(),
+                file.display()
+            ))
         }
         Verb::Check { file } => files::check(file),
         Verb::Liquids {
@@ -46,7 +50,13 @@ fn said(verb: &Verb) -> Result<String, StudyError> {
             mass_fraction,
             pressure,
             json,
-        } => liquids::said(name.as_deref(), temperature, mass_fraction.as_deref(), pressure, *json),
+        } => liquids::said(
+            name.as_deref(),
+            temperature,
+            mass_fraction.as_deref(),
+            pressure,
+            *json,
+        ),
         Verb::Measure { .. } => measured(verb),
     }
 }
@@ -82,7 +92,11 @@ fn measured(verb: &Verb) -> Result<String, StudyError> {
     let mut wait = Wait::new();
     let run: PathBuf = measure::measure(&request, &mut |done, all| wait.told(done, all))?;
     wait.done();
-    if *json { files::findings(&run) } else { Ok(finished(&run, &files::summary(&run)?)) }
+    if *json {
+        files::findings(&run)
+    } else {
+        Ok(finished(&run, &files::summary(&run)?))
+    }
 }
 
 fn finished(run: &Path, summary: &str) -> String {

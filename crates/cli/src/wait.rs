@@ -39,7 +39,11 @@ impl Wait {
         self.bar.set_message("measuring");
         self.bar.set_length(all.unwrap_or(done));
         self.bar.set_position(done);
-        if self.stop.load(Ordering::Relaxed) { ControlFlow::Break(()) } else { ControlFlow::Continue(()) }
+        if self.stop.load(Ordering::Relaxed) {
+            ControlFlow::Break(())
+        } else {
+            ControlFlow::Continue(())
+        }
     }
 
     /// Takes the bar away.

@@ -51,8 +51,11 @@ pub fn body(
         lighting,
     });
     let radius = seen.and_then(|seen| radius(experiment, &seen));
-    let mut cautions: Vec<Caution> =
-        ringdown.cautions.iter().map(|c| caution(c.code, &c.text, None)).collect();
+    let mut cautions: Vec<Caution> = ringdown
+        .cautions
+        .iter()
+        .map(|c| caution(c.code, &c.text, None))
+        .collect();
     let mut estimates = Vec::new();
     if let Some(radius) = &radius {
         estimates.extend(sizes(radius));
@@ -101,7 +104,11 @@ pub fn lines(ringdown: &Ringdown) -> Lines {
     let freedoms = ringdown.modes.iter().map(|mode| mode.degrees_of_freedom);
     Lines {
         degrees: ringdown.modes.iter().map(|mode| mode.degree).collect(),
-        values: ringdown.modes.iter().flat_map(|mode| [mode.angular_frequency, mode.decay_rate]).collect(),
+        values: ringdown
+            .modes
+            .iter()
+            .flat_map(|mode| [mode.angular_frequency, mode.decay_rate])
+            .collect(),
         covariance: Matrix::from_fn(count, count, |i, j| ringdown.covariance[i * count + j]),
         degrees_of_freedom: freedoms.fold(f64::INFINITY, f64::min),
     }

@@ -42,8 +42,12 @@ mod truth {
     pub const SCALE: f64 = 6.012e-5;
     pub const AXIS: f64 = 0.10;
     /// Degree, amplitude, phase, slowing.
-    pub const MODES: [(u32, f64, f64, f64); 4] =
-        [(2, 0.060, 0.0, -0.585), (3, 0.022, 0.9, -0.989), (4, 0.012, 2.1, -1.399), (5, 0.006, -0.7, 0.0)];
+    pub const MODES: [(u32, f64, f64, f64); 4] = [
+        (2, 0.060, 0.0, -0.585),
+        (3, 0.022, 0.9, -0.989),
+        (4, 0.012, 2.1, -1.399),
+        (5, 0.006, -0.7, 0.0),
+    ];
 }
 
 const WIDTH: usize = 384;
@@ -82,6 +86,7 @@ calibration = "heron-3"
 distance = "0.60 +- 0.01 m"
 depth = "0 +- 3 mm"
 exposure = "0.3 ms"
+held = ["focus", "zoom", "exposure"]
 
 [clip]
 path = "clip"
@@ -96,7 +101,10 @@ fn lines() -> Vec<(u32, Root)> {
         host_density: truth::AIR_DENSITY,
         host_viscosity: truth::AIR_VISCOSITY,
     };
-    truth::MODES.iter().map(|mode| (mode.0, root(mode.0, &pair).expect("a drop of this size rings"))).collect()
+    truth::MODES
+        .iter()
+        .map(|mode| (mode.0, root(mode.0, &pair).expect("a drop of this size rings")))
+        .collect()
 }
 
 /// Amplitudes `a_0, a_1, ...` at a time; the painter sets `a_0`.
@@ -118,7 +126,12 @@ fn recipe() -> Recipe {
     let middle = WIDTH as f64 / 2.0;
     recipe.bodies.push(PaintedBody {
         radius_px: truth::RADIUS / truth::SCALE,
-        centre: Arc::new(move |t: f64| [middle - 3.3 + 5.0 * t - 1.1 * t * t, middle + 2.7 - 4.0 * t + 0.8 * t * t]),
+        centre: Arc::new(move |t: f64| {
+            [
+                middle - 3.3 + 5.0 * t - 1.1 * t * t,
+                middle + 2.7 - 4.0 * t + 0.8 * t * t,
+            ]
+        }),
         axis: truth::AXIS,
         motion: Arc::new(move |t: f64| amplitudes(&lines, t)),
         present: [f64::NEG_INFINITY, f64::INFINITY],
@@ -131,12 +144,20 @@ fn true_values() -> Vec<(String, String, f64)> {
     let volume = 4.0 / 3.0 * PI * truth::RADIUS.powi(3);
     let mut rows = vec![
         ("surface_tension".into(), "N/m".into(), truth::TENSION),
-        ("kinematic_viscosity".into(), "m^2/s".into(), truth::KINEMATIC_VISCOSITY),
+        (
+            "kinematic_viscosity".into(),
+            "m^2/s".into(),
+            truth::KINEMATIC_VISCOSITY,
+        ),
         ("equivalent_radius".into(), "m".into(), truth::RADIUS),
         ("volume".into(), "m^3".into(), volume),
     ];
     for (degree, line) in lines() {
-        rows.push((format!("frequency {degree}"), "Hz".into(), line.angular_frequency / (2.0 * PI)));
+        rows.push((
+            format!("frequency {degree}"),
+            "Hz".into(),
+            line.angular_frequency / (2.0 * PI),
+        ));
         rows.push((format!("decay rate {degree}"), "1/s".into(), line.decay));
     }
     rows

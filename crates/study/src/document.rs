@@ -20,8 +20,11 @@ pub fn amplitudes(found: &BodyFound) -> Vec<AmplitudeSeries> {
     let one = |(i, &degree): (usize, &u32)| {
         let samples = &found.series.samples;
         let curve = |t: f64| found.ringdown.curve(degree, t);
-        let residual = |s: &tremolet_record::series::ModeSample| curve(s.time).map_or(f64::NAN, |y| s.amplitude[i] - y);
-        let fitted = fine(samples.iter().map(|s| s.time)).filter_map(|t| curve(t).map(|y| [t, y])).collect();
+        let residual =
+            |s: &tremolet_record::series::ModeSample| curve(s.time).map_or(f64::NAN, |y| s.amplitude[i] - y);
+        let fitted = fine(samples.iter().map(|s| s.time))
+            .filter_map(|t| curve(t).map(|y| [t, y]))
+            .collect();
         AmplitudeSeries {
             body: found.body,
             degree,
@@ -50,7 +53,12 @@ pub fn spectra(found: &BodyFound) -> Vec<Spectrum> {
         .ringdown
         .modes
         .iter()
-        .map(|mode| (mode.angular_frequency / std::f64::consts::TAU, format!("f{}", lowered(mode.degree))))
+        .map(|mode| {
+            (
+                mode.angular_frequency / std::f64::consts::TAU,
+                format!("f{}", lowered(mode.degree)),
+            )
+        })
         .collect();
     let one = |spectrum: &tremolet_infer::ringdown::Spectrum| Spectrum {
         body: found.body,
@@ -65,15 +73,27 @@ pub fn spectra(found: &BodyFound) -> Vec<Spectrum> {
 }
 
 fn lowered(degree: u32) -> String {
-    let digit = |c: char| c.to_digit(10).and_then(|d| char::from_u32(0x2080 + d)).unwrap_or(c);
+    let digit = |c: char| {
+        c.to_digit(10)
+            .and_then(|d| char::from_u32(0x2080 + d))
+            .unwrap_or(c)
+    };
     degree.to_string().chars().map(digit).collect()
 }
 
 /// Size over time, in metres when `scale` (m/px) is known and in pixels otherwise.
 pub fn drift(track: &BodyTrack, scale: Option<f64>, time: impl Fn(u64) -> Option<f64>) -> Drift {
     let (factor, unit) = scale.map_or((1.0, "px"), |s| (s, "m"));
-    let kept: Vec<_> = track.shapes.iter().filter(|s| free(s)).filter_map(|s| time(s.frame).map(|t| (t, s))).collect();
-    let value: Vec<f64> = kept.iter().map(|(_, s)| factor * s.equivalent_radius_px).collect();
+    let kept: Vec<_> = track
+        .shapes
+        .iter()
+        .filter(|s| free(s))
+        .filter_map(|s| time(s.frame).map(|t| (t, s)))
+        .collect();
+    let value: Vec<f64> = kept
+        .iter()
+        .map(|(_, s)| factor * s.equivalent_radius_px)
+        .collect();
     let level = tremolet_numerics::statistics::median(&value);
     let ends = |values: &[f64]| values.iter().sum::<f64>() / values.len() as f64;
     let tenth = (value.len() / 10).max(1).min(value.len());
@@ -102,7 +122,11 @@ pub fn drift(track: &BodyTrack, scale: Option<f64>, time: impl Fn(u64) -> Option
 /// The path of the centre.
 pub fn path(track: &BodyTrack, scale: Option<f64>, time: impl Fn(u64) -> Option<f64>) -> CentrePath {
     let (factor, unit) = scale.map_or((1.0, "px"), |s| (s, "m"));
-    let kept: Vec<_> = track.shapes.iter().filter_map(|s| time(s.frame).map(|t| (t, s.centre_px))).collect();
+    let kept: Vec<_> = track
+        .shapes
+        .iter()
+        .filter_map(|s| time(s.frame).map(|t| (t, s.centre_px)))
+        .collect();
     CentrePath {
         body: track.body,
         time: kept.iter().map(|(t, _)| *t).collect(),
@@ -121,13 +145,33 @@ pub fn experiment(experiment: &Experiment, materials: Option<&Materials>, scene:
         }
     };
     if let Some(camera) = &experiment.camera {
-        add("Capture rate", camera.capture_rate.as_ref(), "fps", Dimension::Rate);
+        add(
+            "Capture rate",
+            camera.capture_rate.as_ref(),
+            "fps",
+            Dimension::Rate,
+        );
         add("Scale", camera.scale.as_ref(), "mm/px", Dimension::LengthPerPixel);
-        add("Distance of the lens", camera.distance.as_ref(), "m", Dimension::Length);
-        add("Depth behind the plane of the scale", camera.depth.as_ref(), "mm", Dimension::Length);
+        add(
+            "Distance of the lens",
+            camera.distance.as_ref(),
+            "m",
+            Dimension::Length,
+        );
+        add(
+            "Depth behind the plane of the scale",
+            camera.depth.as_ref(),
+            "mm",
+            Dimension::Length,
+        );
     }
     if let Some(body) = &experiment.body {
-        add("Diameter as stated", body.diameter.as_ref(), "mm", Dimension::Length);
+        add(
+            "Diameter as stated",
+            body.diameter.as_ref(),
+            "mm",
+            Dimension::Length,
+        );
         add("Volume as stated", body.volume.as_ref(), "mL", Dimension::Volume);
         add("Mass as stated", body.mass.as_ref(), "g", Dimension::Mass);
     }
@@ -135,9 +179,24 @@ pub fn experiment(experiment: &Experiment, materials: Option<&Materials>, scene:
         let liquid = &materials.liquid;
         let tension = liquid.surface_tension.as_ref();
         let viscosity = liquid.dynamic_viscosity.as_ref();
-        add("Density of the liquid", Some(&liquid.density.value), "kg/m^3", Dimension::Density);
-        add("Reference surface tension", tension.map(|p| &p.value), "mN/m", Dimension::SurfaceTension);
-        add("Reference viscosity", viscosity.map(|p| &p.value), "mPa s", Dimension::DynamicViscosity);
+        add(
+            "Density of the liquid",
+            Some(&liquid.density.value),
+            "kg/m^3",
+            Dimension::Density,
+        );
+        add(
+            "Reference surface tension",
+            tension.map(|p| &p.value),
+            "mN/m",
+            Dimension::SurfaceTension,
+        );
+        add(
+            "Reference viscosity",
+            viscosity.map(|p| &p.value),
+            "mPa s",
+            Dimension::DynamicViscosity,
+        );
         rows.insert(1, Row::new("Liquid", liquid.name.clone()));
         rows.insert(2, Row::new("Gas around", materials.gas.name.clone()));
     }
@@ -152,7 +211,9 @@ pub fn experiment(experiment: &Experiment, materials: Option<&Materials>, scene:
 /// A value with its uncertainty in a unit.
 fn said(value: &Uncertain, unit: &str, dimension: Dimension) -> String {
     let u = Some(value.standard_uncertainty()).filter(|u| *u > 0.0);
-    print(value.value(), u, unit, dimension).unwrap_or_else(|_| format!("{:.6e} SI", value.value()))
+    let text =
+        print(value.value(), u, unit, dimension).unwrap_or_else(|_| format!("{:.6e} SI", value.value()));
+    text.replace("+-", "±").replace("^3", "³").replace("^2", "²")
 }
 
 /// The dimension of an SI unit as findings write it.

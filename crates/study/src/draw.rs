@@ -11,13 +11,24 @@ const GAP: f64 = 4.0;
 
 /// The bodies seen in a frame.
 pub fn bodies(measured: &Measured, frame: u64) -> Vec<OverlayBody> {
-    measured.bodies.iter().filter_map(|track| body(track, frame)).collect()
+    measured
+        .bodies
+        .iter()
+        .filter_map(|track| body(track, frame))
+        .collect()
 }
 
 fn body(track: &BodyTrack, frame: u64) -> Option<OverlayBody> {
-    let place = track.shapes.binary_search_by_key(&frame, |shape| shape.frame).ok()?;
+    let place = track
+        .shapes
+        .binary_search_by_key(&frame, |shape| shape.frame)
+        .ok()?;
     let shape = &track.shapes[place];
-    let points: Vec<[f64; 2]> = shape.outline.iter().map(|p| [f64::from(p[0]), f64::from(p[1])]).collect();
+    let points: Vec<[f64; 2]> = shape
+        .outline
+        .iter()
+        .map(|p| [f64::from(p[0]), f64::from(p[1])])
+        .collect();
     let known = track.axis_uncertainty < 0.5;
     Some(OverlayBody {
         number: track.body,
@@ -38,7 +49,9 @@ fn arcs(points: &[[f64; 2]]) -> Vec<Arc> {
     if count < 3 {
         return Vec::new();
     }
-    let steps: Vec<f64> = (0..count).map(|i| distance(points[i], points[(i + 1) % count])).collect();
+    let steps: Vec<f64> = (0..count)
+        .map(|i| distance(points[i], points[(i + 1) % count]))
+        .collect();
     let mut sorted = steps.clone();
     sorted.sort_by(f64::total_cmp);
     let most = GAP * sorted[count / 2];
@@ -57,12 +70,22 @@ fn arcs(points: &[[f64; 2]]) -> Vec<Arc> {
         }
     }
     let whole = |points: &Vec<[f64; 2]>| points.len() > 1;
-    arcs.into_iter().filter(whole).map(|points| Arc { points, closed: false }).collect()
+    arcs.into_iter()
+        .filter(whole)
+        .map(|points| Arc {
+            points,
+            closed: false,
+        })
+        .collect()
 }
 
 /// What was left out, for the eye.
 fn hidden(shape: &BodyShape) -> Vec<Arc> {
-    let points: Vec<[f64; 2]> = shape.hidden.iter().map(|p| [f64::from(p[0]), f64::from(p[1])]).collect();
+    let points: Vec<[f64; 2]> = shape
+        .hidden
+        .iter()
+        .map(|p| [f64::from(p[0]), f64::from(p[1])])
+        .collect();
     let mut arcs: Vec<Vec<[f64; 2]>> = Vec::new();
     let far = shape.equivalent_radius_px * 0.15;
     for point in points {
@@ -72,7 +95,13 @@ fn hidden(shape: &BodyShape) -> Vec<Arc> {
         }
     }
     let whole = |points: &Vec<[f64; 2]>| points.len() > 1;
-    arcs.into_iter().filter(whole).map(|points| Arc { points, closed: false }).collect()
+    arcs.into_iter()
+        .filter(whole)
+        .map(|points| Arc {
+            points,
+            closed: false,
+        })
+        .collect()
 }
 
 #[cfg(test)]

@@ -4,8 +4,8 @@ use std::fmt::Write;
 use std::path::{Path, PathBuf};
 
 use tremolet_matter::quantity::print::print;
-use tremolet_record::experiment::file::{Experiment, Kind};
 use tremolet_record::experiment::faults::{Fault, Faults};
+use tremolet_record::experiment::file::{Experiment, Kind};
 use tremolet_record::experiment::template::template;
 use tremolet_record::findings::{Estimate, Findings};
 use tremolet_record::store::{read_text, write_whole};
@@ -79,7 +79,10 @@ pub struct Asked<'a> {
 /// Everything that is wrong in the file, and what measuring needs and the file lacks.
 pub fn prepare(asked: &Asked<'_>) -> Result<(Experiment, PathBuf, PathBuf), StudyError> {
     let experiment = Experiment::read(asked.file)?;
-    let named = experiment.clip.as_ref().map(|clip| experiment.path_of(&clip.path));
+    let named = experiment
+        .clip
+        .as_ref()
+        .map(|clip| experiment.path_of(&clip.path));
     let clip = asked.clip.map(Path::to_path_buf).or(named);
     let Some(clip) = clip else {
         experiment.needed_to_measure()?;
@@ -121,14 +124,28 @@ pub fn summary(run: &Path) -> Result<String, StudyError> {
             u(g.standard_uncertainty)
         ));
     }
-    lines.extend(findings.cautions.iter().map(|c| format!("caution ({}): {}", c.code, c.text)));
+    lines.extend(
+        findings
+            .cautions
+            .iter()
+            .map(|c| format!("caution ({}): {}", c.code, c.text)),
+    );
     Ok(lines.join("\n"))
 }
 
 fn line(estimate: &Estimate) -> String {
     let name = estimate.quantity.replace('_', " ");
-    let units = [("N/m", "mN/m"), ("m", "mm"), ("m^3", "mL"), ("m^2/s", "mm^2/s"), ("Pa s", "mPa s")];
-    let unit = units.iter().find(|(si, _)| *si == estimate.unit).map_or(estimate.unit.as_str(), |(_, u)| u);
+    let units = [
+        ("N/m", "mN/m"),
+        ("m", "mm"),
+        ("m^3", "mL"),
+        ("m^2/s", "mm^2/s"),
+        ("Pa s", "mPa s"),
+    ];
+    let unit = units
+        .iter()
+        .find(|(si, _)| *si == estimate.unit)
+        .map_or(estimate.unit.as_str(), |(_, u)| u);
     let u = Some(estimate.standard_uncertainty);
     let said = crate::document::dimension(&estimate.unit)
         .and_then(|dimension| print(estimate.value, u, unit, dimension).ok())

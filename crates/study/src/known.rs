@@ -63,13 +63,20 @@ pub struct Materials {
 pub fn materials(experiment: &Experiment) -> Result<Materials, StudyError> {
     let mut assumptions = Vec::new();
     let stated = experiment.liquid.as_ref();
-    let room = Uncertain::of_input(295.15, 3.0, input("temperature of the liquid (assumed)", "K", 3.0));
+    let room = Uncertain::of_input(
+        295.15,
+        3.0,
+        input("temperature of the liquid (assumed)", "K", 3.0),
+    );
     let temperature = stated.and_then(|l| l.temperature.clone()).unwrap_or_else(|| {
-        assumptions.push("the liquid's temperature is not stated: 22 °C with a standard uncertainty of 3 K".into());
+        assumptions
+            .push("the liquid's temperature is not stated: 22 °C with a standard uncertainty of 3 K".into());
         room
     });
     let request = liquid::Request {
-        name: stated.and_then(|l| l.name.clone()).unwrap_or_else(|| "own".into()),
+        name: stated
+            .and_then(|l| l.name.clone())
+            .unwrap_or_else(|| "own".into()),
         mass_fraction: stated.and_then(|l| l.mass_fraction.clone()),
         temperature: temperature.clone(),
         stated: liquid::Stated {
@@ -97,9 +104,12 @@ fn gas(
         assumptions.push("the gas around is not stated: air".into());
         "air".into()
     });
-    let temperature = stated.and_then(|g| g.temperature.clone()).unwrap_or(liquid_temperature);
+    let temperature = stated
+        .and_then(|g| g.temperature.clone())
+        .unwrap_or(liquid_temperature);
     let pressure = stated.and_then(|g| g.pressure.clone()).unwrap_or_else(|| {
-        assumptions.push("the gas pressure is not stated: 100 kPa with a standard uncertainty of 5 kPa".into());
+        assumptions
+            .push("the gas pressure is not stated: 100 kPa with a standard uncertainty of 5 kPa".into());
         Uncertain::of_input(1e5, 5e3, input("pressure of the gas (assumed)", "Pa", 5e3))
     });
     let relative_humidity = stated.and_then(|g| g.relative_humidity.clone());
@@ -138,8 +148,14 @@ pub fn radius(experiment: &Experiment, seen: &SeenRadius) -> Option<Uncertain> {
 /// Everything that property estimation needs besides the lines.
 pub fn known(experiment: &Experiment, materials: &Materials, radius: Option<Uncertain>) -> Known {
     let liquid = &materials.liquid;
-    let tension = liquid.reference_surface_tension.as_ref().or(liquid.surface_tension.as_ref());
-    let dynamic = liquid.reference_dynamic_viscosity.as_ref().or(liquid.dynamic_viscosity.as_ref());
+    let tension = liquid
+        .reference_surface_tension
+        .as_ref()
+        .or(liquid.surface_tension.as_ref());
+    let dynamic = liquid
+        .reference_dynamic_viscosity
+        .as_ref()
+        .or(liquid.dynamic_viscosity.as_ref());
     let density = liquid.density.value.clone();
     let kinematic = dynamic.map(|mu| Uncertain::propagate(&[&mu.value, &density], |x| x[0] / x[1]));
     Known {

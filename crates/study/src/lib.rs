@@ -12,6 +12,7 @@ pub mod look;
 pub mod measure;
 pub mod methods;
 pub mod series;
+pub mod tables;
 pub mod timed;
 pub mod wording;
 pub mod write;

@@ -34,17 +34,24 @@ pub fn said(
         return Ok(if json { catalogue_json() } else { catalogue_text() });
     };
     let temperature = stated("--temperature", temperature, Dimension::Temperature)?;
-    let fraction = mass_fraction.map(|text| stated("--mass-fraction", text, Dimension::Fraction)).transpose()?;
-    let is_gas = catalogue::entries()
-        .iter()
-        .any(|entry| entry.kind == catalogue::Kind::Gas && (entry.name == name || entry.aliases.iter().any(|alias| alias == name)));
+    let fraction = mass_fraction
+        .map(|text| stated("--mass-fraction", text, Dimension::Fraction))
+        .transpose()?;
+    let is_gas = catalogue::entries().iter().any(|entry| {
+        entry.kind == catalogue::Kind::Gas
+            && (entry.name == name || entry.aliases.iter().any(|alias| alias == name))
+    });
     let rows = if is_gas {
         let pressure = stated("--pressure", pressure, Dimension::Pressure)?;
         of_gas(name, temperature, pressure)?
     } else {
         of_liquid(name, temperature, fraction)?
     };
-    Ok(if json { rows_json(name, &rows) } else { rows_text(name, &rows) })
+    Ok(if json {
+        rows_json(name, &rows)
+    } else {
+        rows_text(name, &rows)
+    })
 }
 
 fn stated(key: &str, text: &str, dimension: Dimension) -> Result<Uncertain, StudyError> {
@@ -58,10 +65,16 @@ fn stated(key: &str, text: &str, dimension: Dimension) -> Result<Uncertain, Stud
             expected: dimension.example().into(),
         }],
     };
-    Ok(parse(text, dimension).map_err(told)?.uncertain(key, "stated on the command line"))
+    Ok(parse(text, dimension)
+        .map_err(told)?
+        .uncertain(key, "stated on the command line"))
 }
 
-fn of_liquid(name: &str, temperature: Uncertain, mass_fraction: Option<Uncertain>) -> Result<Vec<Row>, StudyError> {
+fn of_liquid(
+    name: &str,
+    temperature: Uncertain,
+    mass_fraction: Option<Uncertain>,
+) -> Result<Vec<Row>, StudyError> {
     let found = liquid::properties(&liquid::Request {
         name: name.into(),
         mass_fraction,
@@ -70,10 +83,25 @@ fn of_liquid(name: &str, temperature: Uncertain, mass_fraction: Option<Uncertain
     })?;
     let rows = [
         ("density", "kg/m^3", Dimension::Density, Some(found.density)),
-        ("surface tension", "mN/m", Dimension::SurfaceTension, found.surface_tension),
-        ("dynamic viscosity", "mPa s", Dimension::DynamicViscosity, found.dynamic_viscosity),
+        (
+            "surface tension",
+            "mN/m",
+            Dimension::SurfaceTension,
+            found.surface_tension,
+        ),
+        (
+            "dynamic viscosity",
+            "mPa s",
+            Dimension::DynamicViscosity,
+            found.dynamic_viscosity,
+        ),
         ("sound speed", "m/s", Dimension::Speed, found.sound_speed),
-        ("refractive index", "1", Dimension::Fraction, found.refractive_index),
+        (
+            "refractive index",
+            "1",
+            Dimension::Fraction,
+            found.refractive_index,
+        ),
     ];
     Ok(kept(rows))
 }
@@ -87,13 +115,20 @@ fn of_gas(name: &str, temperature: Uncertain, pressure: Uncertain) -> Result<Vec
     })?;
     let rows = [
         ("density", "kg/m^3", Dimension::Density, Some(found.density)),
-        ("dynamic viscosity", "uPa s", Dimension::DynamicViscosity, Some(found.dynamic_viscosity)),
+        (
+            "dynamic viscosity",
+            "uPa s",
+            Dimension::DynamicViscosity,
+            Some(found.dynamic_viscosity),
+        ),
         ("sound speed", "m/s", Dimension::Speed, Some(found.sound_speed)),
     ];
     Ok(kept(rows))
 }
 
-fn kept(rows: impl IntoIterator<Item = (&'static str, &'static str, Dimension, Option<Property>)>) -> Vec<Row> {
+fn kept(
+    rows: impl IntoIterator<Item = (&'static str, &'static str, Dimension, Option<Property>)>,
+) -> Vec<Row> {
     let one = |(name, unit, dimension, property): (_, _, _, Option<Property>)| {
         Some(Row {
             name,
@@ -110,7 +145,8 @@ fn rows_text(name: &str, rows: &[Row]) -> String {
     for row in rows {
         let value = &row.property.value;
         let u = Some(value.standard_uncertainty()).filter(|u| *u > 0.0);
-        let said = print(value.value(), u, row.unit, row.dimension).unwrap_or_else(|_| value.value().to_string());
+        let said =
+            print(value.value(), u, row.unit, row.dimension).unwrap_or_else(|_| value.value().to_string());
         let _ = write!(text, "\n  {:<18} {said:<32} {}", row.name, row.property.source);
     }
     text
@@ -128,19 +164,29 @@ fn rows_json(name: &str, rows: &[Row]) -> String {
         )
     };
     let rows: Vec<String> = rows.iter().map(one).collect();
-    format!("{{\n  \"name\": {name:?},\n  \"properties\": [\n{}\n  ]\n}}", rows.join(",\n"))
+    format!(
+        "{{\n  \"name\": {name:?},\n  \"properties\": [\n{}\n  ]\n}}",
+        rows.join(",\n")
+    )
 }
 
 fn catalogue_text() -> String {
     let mut text = String::from("liquids and gases (tremolet liquids NAME shows values):");
     for entry in catalogue::entries() {
-        let needs = if entry.needs.is_empty() { String::new() } else { format!("; needs {}", entry.needs.join(", ")) };
+        let needs = if entry.needs.is_empty() {
+            String::new()
+        } else {
+            format!("; needs {}", entry.needs.join(", "))
+        };
         let _ = write!(text, "\n  {:<20} {}{needs}", entry.name, entry.range);
     }
     text
 }
 
 fn catalogue_json() -> String {
-    let names: Vec<String> = catalogue::entries().iter().map(|e| format!("{:?}", e.name)).collect();
+    let names: Vec<String> = catalogue::entries()
+        .iter()
+        .map(|e| format!("{:?}", e.name))
+        .collect();
     format!("[{}]", names.join(", "))
 }

@@ -69,15 +69,27 @@ pub fn look(
     let settings = settings(experiment, clip, threads, &mut cautions)?;
     let mut source = frames(experiment, clip)?;
     let info = source.info().clone();
-    let rate = experiment.camera.as_ref().and_then(|camera| camera.capture_rate.as_ref());
-    let clock = Clock::new(&info, rate.map(|rate| rate.value()), source.real_times().map(<[f64]>::to_vec))?;
+    let rate = experiment
+        .camera
+        .as_ref()
+        .and_then(|camera| camera.capture_rate.as_ref());
+    let clock = Clock::new(
+        &info,
+        rate.map(|rate| rate.value()),
+        source.real_times().map(<[f64]>::to_vec),
+    )?;
     let mut timed = Timed::new(source.as_mut(), clock);
     let all = info.frame_count;
     let measured = session::measure(&mut timed, &settings, &mut |done| progress(done, all))?;
     let first = timed.first().unwrap_or(0);
     let times = timed.times().to_vec();
     cautions.extend(timed.clock().cautions());
-    cautions.extend(measured.cautions.iter().map(|c| caution(c.code, &c.text, c.frames)));
+    cautions.extend(
+        measured
+            .cautions
+            .iter()
+            .map(|c| caution(c.code, &c.text, c.frames)),
+    );
     Ok(Seen {
         info,
         measured,
@@ -94,7 +106,10 @@ fn settings(
     cautions: &mut Vec<Caution>,
 ) -> Result<Settings, StudyError> {
     let stated = experiment.clip.as_ref();
-    let axis = experiment.camera.as_ref().and_then(|camera| camera.axis_angle.as_ref());
+    let axis = experiment
+        .camera
+        .as_ref()
+        .and_then(|camera| camera.axis_angle.as_ref());
     let masks = stated.map_or(&[][..], |clip| &clip.masks);
     Ok(Settings {
         empty: empty(experiment, clip)?,
@@ -113,9 +128,10 @@ pub fn rectangle(mask: &Mask, cautions: &mut Vec<Caution>) -> Rect {
         (low, values.fold(0.0, f64::max).ceil().max(low))
     };
     let ((left, right), (top, bottom)) = (ends(0), ends(1));
-    let fills = mask.corners.len() == 4 && mask.corners.iter().all(|c| {
-        (c[0].floor() == left || c[0].ceil() == right) && (c[1].floor() == top || c[1].ceil() == bottom)
-    });
+    let fills = mask.corners.len() == 4
+        && mask.corners.iter().all(|c| {
+            (c[0].floor() == left || c[0].ceil() == right) && (c[1].floor() == top || c[1].ceil() == bottom)
+        });
     if !fills || mask.frames.is_some() {
         let text = "a mask is taken as the upright rectangle around its corners, in all frames";
         cautions.push(caution("mask_as_rectangle", text, None));

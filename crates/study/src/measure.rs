@@ -54,14 +54,22 @@ pub struct Found {
 /// When the clip cannot be read or measured, or the materials are unknown.
 pub fn find(request: &Request<'_>, progress: &mut Progress<'_>) -> Result<Found, StudyError> {
     let experiment = request.experiment;
-    let materials = experiment.liquid.is_some().then(|| materials(experiment)).transpose()?;
+    let materials = experiment
+        .liquid
+        .is_some()
+        .then(|| materials(experiment))
+        .transpose()?;
     let seen = look(experiment, &request.clip, request.threads, progress)?;
     let lighting = seen.measured.scene.lighting;
     let bodies: Vec<BodyFound> = seen
         .measured
         .bodies
         .iter()
-        .map(|track| body(track, lighting, experiment, materials.as_ref(), |frame| seen.time(frame)))
+        .map(|track| {
+            body(track, lighting, experiment, materials.as_ref(), |frame| {
+                seen.time(frame)
+            })
+        })
         .collect();
     let findings = findings(request, &seen, &bodies, materials.as_ref())?;
     Ok(Found {
@@ -78,7 +86,7 @@ pub fn find(request: &Request<'_>, progress: &mut Progress<'_>) -> Result<Found,
 /// As [`find`], and when the folder cannot be written. Nothing is left half-written.
 pub fn measure(request: &Request<'_>, progress: &mut Progress<'_>) -> Result<PathBuf, StudyError> {
     let folder = RunFolder::begin(&request.out, request.replace)?;
-    let started = write::now();
+    let started = std::time::SystemTime::now();
     let found = find(request, progress)?;
     let whole = Whole {
         request,
@@ -114,26 +122,48 @@ fn findings(
         findings
             .estimates
             .extend(estimates.map(|e| wording::estimate(found.body, e, e.quantity, &source(e.quantity))));
-        findings.modes.extend(found.ringdown.modes.iter().map(|mode| wording::mode(found.body, mode)));
+        findings.modes.extend(
+            found
+                .ringdown
+                .modes
+                .iter()
+                .map(|mode| wording::mode(found.body, mode)),
+        );
         findings.cautions.extend(found.cautions.iter().cloned());
         findings.correlations.extend(correlations(found));
     }
     findings.cautions.extend(seen.cautions.iter().cloned());
-    findings.cautions.extend(request.experiment.cautions.iter().cloned());
-    findings.cautions.extend(of_experiment(request.experiment, bodies));
+    findings
+        .cautions
+        .extend(request.experiment.cautions.iter().cloned());
+    findings
+        .cautions
+        .extend(of_experiment(request.experiment, bodies));
     Ok(findings)
 }
 
 fn hash(clip: &Path) -> Result<Option<String>, StudyError> {
-    Ok(if clip.is_file() { Some(sha256_of_file(clip)?) } else { None })
+    Ok(if clip.is_file() {
+        Some(sha256_of_file(clip)?)
+    } else {
+        None
+    })
 }
 
 fn source(quantity: &str, materials: Option<&Materials>) -> String {
-    let Some(materials) = materials else { return String::new() };
+    let Some(materials) = materials else {
+        return String::new();
+    };
     let liquid = &materials.liquid;
     let property = match quantity {
-        "surface_tension" => liquid.reference_surface_tension.as_ref().or(liquid.surface_tension.as_ref()),
-        _ => liquid.reference_dynamic_viscosity.as_ref().or(liquid.dynamic_viscosity.as_ref()),
+        "surface_tension" => liquid
+            .reference_surface_tension
+            .as_ref()
+            .or(liquid.surface_tension.as_ref()),
+        _ => liquid
+            .reference_dynamic_viscosity
+            .as_ref()
+            .or(liquid.dynamic_viscosity.as_ref()),
     };
     property.map_or(String::new(), |p| p.source.clone())
 }
@@ -141,7 +171,10 @@ fn source(quantity: &str, materials: Option<&Materials>) -> String {
 /// Correlations of surface tension with the viscosity, from the inputs they share.
 fn correlations(found: &BodyFound) -> Vec<Correlation> {
     let get = |quantity: &str| found.estimates.iter().find(|e| e.quantity == quantity);
-    let pairs = [("surface_tension", "kinematic_viscosity"), ("surface_tension", "equivalent_radius")];
+    let pairs = [
+        ("surface_tension", "kinematic_viscosity"),
+        ("surface_tension", "equivalent_radius"),
+    ];
     let one = |(a, b): (&str, &str)| {
         let value = get(a)?.value.correlation(&get(b)?.value);
         Some(Correlation {
@@ -173,13 +206,22 @@ fn of_experiment(experiment: &Experiment, bodies: &[BodyFound]) -> Vec<Caution> 
 pub fn truth_rows(truth: &[(String, String, f64)], findings: &Findings) -> Vec<TruthRow> {
     let mode = |name: &str| {
         let (kind, degree) = name.rsplit_once(' ')?;
-        let found = findings.modes.iter().find(|m| Some(m.degree) == degree.parse().ok())?;
-        let quantity = if kind.starts_with("frequency") { &found.frequency } else { &found.decay_rate };
+        let found = findings
+            .modes
+            .iter()
+            .find(|m| Some(m.degree) == degree.parse().ok())?;
+        let quantity = if kind.starts_with("frequency") {
+            &found.frequency
+        } else {
+            &found.decay_rate
+        };
         Some((quantity.value, quantity.standard_uncertainty?))
     };
     let row = |(quantity, unit, truth): &(String, String, f64)| {
         let estimate = findings.estimates.iter().find(|e| e.quantity == *quantity);
-        let found = estimate.map(|e| (e.value, e.standard_uncertainty)).or_else(|| mode(quantity));
+        let found = estimate
+            .map(|e| (e.value, e.standard_uncertainty))
+            .or_else(|| mode(quantity));
         TruthRow {
             quantity: quantity.clone(),
             unit: unit.clone(),

@@ -23,17 +23,27 @@ const SEEN: f64 = 0.6;
 
 /// Whether amplitudes of a free drop may be taken from this shape.
 pub fn free(shape: &BodyShape) -> bool {
-    shape.star_shaped && !shape.touched && !shape.touches_frame && shape.coverage >= SEEN && shape.amplitude.len() > 1
+    shape.star_shaped
+        && !shape.touched
+        && !shape.touches_frame
+        && shape.coverage >= SEEN
+        && shape.amplitude.len() > 1
 }
 
 /// The amplitudes of degrees 2 up to the highest that most frames have (at most 8); `time` gives the real time of a
 /// frame, and frames without one are left out.
 pub fn modes(track: &BodyTrack, time: impl Fn(u64) -> Option<f64>) -> ModeSeries {
-    let mut orders: Vec<usize> = track.shapes.iter().filter(|s| free(s)).map(|s| s.order.min(HIGHEST)).collect();
+    let mut orders: Vec<usize> = track
+        .shapes
+        .iter()
+        .filter(|s| free(s))
+        .map(|s| s.order.min(HIGHEST))
+        .collect();
     orders.sort_unstable();
     let order = orders.get(orders.len() / 20).copied().unwrap_or(0);
     let degrees: Vec<u32> = (2..=order).filter_map(|n| u32::try_from(n).ok()).collect();
-    let whole = |shape: &&BodyShape| shape.order >= order && order >= 2 && shape.amplitude.len() >= degrees.len();
+    let whole =
+        |shape: &&BodyShape| shape.order >= order && order >= 2 && shape.amplitude.len() >= degrees.len();
     let sample = |shape: &BodyShape| {
         let time = time(shape.frame).filter(|t| t.is_finite())?;
         Some(ModeSample {
@@ -57,12 +67,19 @@ pub fn modes(track: &BodyTrack, time: impl Fn(u64) -> Option<f64>) -> ModeSeries
 fn covariance(shape: &BodyShape, count: usize) -> Vec<f64> {
     let scale = shape.equivalent_radius_px.powi(2);
     let packed = |i: usize, j: usize| shape.covariance[i * (i + 1) / 2 + j] / scale;
-    (2..count + 2).flat_map(|i| (2..=i).map(move |j| packed(i, j))).collect()
+    (2..count + 2)
+        .flat_map(|i| (2..=i).map(move |j| packed(i, j)))
+        .collect()
 }
 
 /// Mean radius over the frames that count, and its standard uncertainty from their scatter, px.
 pub fn mean_radius(track: &BodyTrack) -> Option<(f64, f64)> {
-    let radii: Vec<f64> = track.shapes.iter().filter(|s| free(s)).map(|s| s.equivalent_radius_px).collect();
+    let radii: Vec<f64> = track
+        .shapes
+        .iter()
+        .filter(|s| free(s))
+        .map(|s| s.equivalent_radius_px)
+        .collect();
     if radii.len() < 2 {
         return None;
     }
@@ -88,7 +105,9 @@ mod tests {
             u_radius_px: 0.01,
             coefficients_px: vec![1.0; count],
             amplitude: (2..=order).map(|n| n as f64).collect(),
-            covariance: (0..count).flat_map(|i| (0..=i).map(move |j| (10 * i + j) as f64)).collect(),
+            covariance: (0..count)
+                .flat_map(|i| (0..=i).map(move |j| (10 * i + j) as f64))
+                .collect(),
             residual_rms_px: 0.0,
             reduced_chi_squared: 1.0,
             asymmetry: 1.0,

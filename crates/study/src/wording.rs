@@ -18,6 +18,9 @@ use tremolet_infer::ringdown::Mode;
 use tremolet_matter::uncertain::Uncertain;
 use tremolet_record::findings::{self, BudgetLine, Quantity, Reference};
 
+/// Degrees of freedom from which Student's factor is that of a normal distribution to four digits; recorded as infinite.
+const MANY: f64 = 1e4;
+
 /// A value with unit and uncertainty.
 pub fn quantity(value: f64, u: f64, unit: &str) -> Quantity {
     Quantity {
@@ -33,27 +36,38 @@ pub fn estimate(body: u32, found: &Estimate, method: &str, source: &str) -> find
     let line = |line: &tremolet_infer::budget::BudgetLine| BudgetLine {
         input: line.input.clone(),
         standard_uncertainty: line.standard_uncertainty.unwrap_or(line.share.sqrt() * u),
-        unit: if line.sensitivity.is_some() { line.unit.clone() } else { found.unit.into() },
+        unit: if line.sensitivity.is_some() {
+            line.unit.clone()
+        } else {
+            found.unit.into()
+        },
         sensitivity: line.sensitivity.unwrap_or(1.0),
         share: line.share,
     };
-    let reference = found.reference.as_ref().map(|(known, _): &(Uncertain, f64)| Reference {
-        value: known.value(),
-        standard_uncertainty: Some(known.standard_uncertainty()),
-        source: source.into(),
-    });
+    let reference = found
+        .reference
+        .as_ref()
+        .map(|(known, _): &(Uncertain, f64)| Reference {
+            value: known.value(),
+            standard_uncertainty: Some(known.standard_uncertainty()),
+            source: source.into(),
+        });
     findings::Estimate {
         quantity: found.quantity.into(),
         body,
         value: found.value.value(),
         unit: found.unit.into(),
         standard_uncertainty: u,
-        degrees_of_freedom: Some(found.degrees_of_freedom).filter(|freedom| freedom.is_finite()),
+        degrees_of_freedom: Some(found.degrees_of_freedom).filter(|freedom| *freedom < MANY),
         interval_95: found.interval_95,
         route: found.route.clone(),
         method: Some(method.into()),
         reference,
-        normalised_deviation: found.reference.as_ref().map(|(_, deviation)| *deviation).filter(|d| d.is_finite()),
+        normalised_deviation: found
+            .reference
+            .as_ref()
+            .map(|(_, deviation)| *deviation)
+            .filter(|d| d.is_finite()),
         budget: found.budget.iter().map(line).collect(),
         assumptions: Vec::new(),
         explanation: None,

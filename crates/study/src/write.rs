@@ -1,14 +1,18 @@
 //! Fills a run folder: the experiment as used, findings, tables, pictures, report.
 
 use std::ops::ControlFlow;
+use std::path::Path;
+use std::time::SystemTime;
 
+use tremolet_clip::encode::{FilmWriter, png_rgb};
 use tremolet_clip::frame::Frame;
-use tremolet_clip::encode::png_rgb;
-use tremolet_clip::source::FrameSource;
+use tremolet_record::crate_metadata::{self, About, crate_metadata};
 use tremolet_record::findings::Findings;
 use tremolet_record::folder::RunFolder;
+use tremolet_record::provenance::Provenance;
 use tremolet_report::document::page::render;
 use tremolet_report::input::{FileRow, Picture, ReportInput, Row};
+use tremolet_report::overlay::canvas::Canvas;
 use tremolet_report::overlay::scene::{Cover, Style, draw};
 
 use crate::document;
@@ -17,6 +21,7 @@ use crate::error::StudyError;
 use crate::look::{Progress, frames, rectangle};
 use crate::measure::{Found, Request, truth_rows};
 use crate::methods::methods;
+use crate::tables;
 
 /// Everything that goes into a folder.
 pub struct Whole<'a> {
@@ -24,13 +29,8 @@ pub struct Whole<'a> {
     pub request: &'a Request<'a>,
     /// What was found.
     pub found: &'a Found,
-    /// When the work began, RFC 3339.
-    pub started: String,
-}
-
-/// The time now, RFC 3339 in UTC.
-pub fn now() -> String {
-    jiff::Timestamp::now().strftime("%Y-%m-%dT%H:%M:%SZ").to_string()
+    /// When the work began.
+    pub started: SystemTime,
 }
 
 /// The time now, for a name.
@@ -50,7 +50,8 @@ pub fn fill(folder: &RunFolder, whole: &Whole<'_>, progress: &mut Progress<'_>) 
         why: why.to_string(),
     })?;
     folder.write("findings.json", json.as_bytes())?;
-    let pictures = pictures(whole, progress)?;
+    tables::write(folder, &whole.found.seen, &whole.found.bodies)?;
+    let pictures = film(folder, whole, progress)?;
     for (i, picture) in pictures.iter().enumerate() {
         folder.write(&format!("figures/instant-{}.png", i + 1), &picture.png)?;
     }
@@ -60,7 +61,36 @@ pub fn fill(folder: &RunFolder, whole: &Whole<'_>, progress: &mut Progress<'_>) 
         folder.write(&format!("figures/{}", figure.name), figure.svg.as_bytes())?;
     }
     folder.write("report.html", report.html.as_bytes())?;
-    Ok(())
+    close(folder, whole)
+}
+
+/// Provenance and, last, the crate metadata that lists every file.
+fn close(folder: &RunFolder, whole: &Whole<'_>) -> Result<(), StudyError> {
+    let failed = |what, why: &dyn std::fmt::Display| StudyError::Write {
+        what,
+        why: why.to_string(),
+    };
+    let request = whole.request;
+    let mut provenance = Provenance::begin(&[], whole.started);
+    provenance.add_input("clip", &request.clip)?;
+    let file = Path::new(&request.experiment.file);
+    if file.is_file() {
+        provenance.add_input("experiment", file)?;
+    }
+    provenance.set("overlay", request.overlay);
+    provenance.set("threads", request.threads);
+    provenance.finish(SystemTime::now());
+    let json = provenance
+        .to_json()
+        .map_err(|why| failed("provenance.json", &why))?;
+    folder.write("provenance.json", json.as_bytes())?;
+    let about = About {
+        title: request.experiment.title.as_deref().unwrap_or("A run"),
+        description: "What was measured in a clip of a free liquid body.",
+        license: None,
+    };
+    let metadata = crate_metadata(folder.path(), about, &provenance)?;
+    Ok(folder.write(crate_metadata::NAME, metadata.as_bytes())?)
 }
 
 /// The telling instants: first and last frame with a body, and the extremes of the largest mode of the first body.
@@ -72,8 +102,16 @@ fn instants(found: &Found) -> Vec<(u64, String)> {
         }
     };
     let tracks = &found.seen.measured.bodies;
-    let first = tracks.iter().filter_map(|t| t.shapes.first()).map(|s| s.frame).min();
-    let last = tracks.iter().filter_map(|t| t.shapes.last()).map(|s| s.frame).max();
+    let first = tracks
+        .iter()
+        .filter_map(|t| t.shapes.first())
+        .map(|s| s.frame)
+        .min();
+    let last = tracks
+        .iter()
+        .filter_map(|t| t.shapes.last())
+        .map(|s| s.frame)
+        .max();
     if let Some(frame) = first {
         add(frame, "The first frame in which a body was found.");
     }
@@ -82,10 +120,16 @@ fn instants(found: &Found) -> Vec<(u64, String)> {
             a.amplitude[0].total_cmp(&b.amplitude[0])
         };
         if let Some(sample) = body.series.samples.iter().min_by(by) {
-            add(sample.frame, "Flattest along its axis: the amplitude of degree 2 is smallest here.");
+            add(
+                sample.frame,
+                "Flattest along its axis: the amplitude of degree 2 is smallest here.",
+            );
         }
         if let Some(sample) = body.series.samples.iter().max_by(by) {
-            add(sample.frame, "Longest along its axis: the amplitude of degree 2 is largest here.");
+            add(
+                sample.frame,
+                "Longest along its axis: the amplitude of degree 2 is largest here.",
+            );
         }
     }
     if let Some(frame) = last {
@@ -110,46 +154,85 @@ fn covers(whole: &Whole<'_>) -> Vec<Cover> {
     masks.iter().map(cover).collect()
 }
 
-/// Second pass over the clip: the frames at telling instants with what was found drawn on them.
-fn pictures(whole: &Whole<'_>, progress: &mut Progress<'_>) -> Result<Vec<Picture>, StudyError> {
+/// Most frames of the annotated clip; longer clips are thinned evenly.
+const MOST_FRAMES: u64 = 1000;
+/// Frames per second at which the annotated clip plays.
+const PLAYED: f64 = 30.0;
+
+/// Second pass over the clip: the annotated clip, and the frames at telling instants with what was found drawn on them.
+fn film(
+    folder: &RunFolder,
+    whole: &Whole<'_>,
+    progress: &mut Progress<'_>,
+) -> Result<Vec<Picture>, StudyError> {
     let wanted = instants(whole.found);
-    let Some(last) = wanted.last().map(|(frame, _)| *frame) else {
-        return Ok(Vec::new());
-    };
+    let all = whole.found.seen.measured.frames;
+    let every = all.div_ceil(MOST_FRAMES).max(1);
     let mut source = frames(whole.request.experiment, &whole.request.clip)?;
     let covered = covers(whole);
+    let mut writer: Option<FilmWriter> = None;
     let mut pictures = Vec::new();
-    while let Some(frame) = next(source.as_mut(), last)? {
-        if let Some((_, caption)) = wanted.iter().find(|(index, _)| *index == frame.index) {
-            pictures.push(picture(whole, &frame, caption, &covered)?);
+    let mut done = 0;
+    while let Some(frame) = source.next_frame()? {
+        let caption = wanted
+            .iter()
+            .find(|(index, _)| *index == frame.index)
+            .map(|(_, caption)| caption);
+        let filmed = whole.request.overlay && done % every == 0;
+        if caption.is_some() || filmed {
+            let canvas = canvas(whole, &frame, &covered);
+            if let Some(caption) = caption {
+                pictures.push(picture(whole, &frame, caption, &canvas)?);
+            }
+            if filmed {
+                let film = match writer.take() {
+                    Some(film) => film,
+                    None => FilmWriter::create(
+                        &folder.place("overlay.mp4")?,
+                        canvas.width,
+                        canvas.height,
+                        PLAYED,
+                    )?,
+                };
+                writer.insert(film).push(&canvas.rgb)?;
+            }
         }
-        if progress(whole.found.seen.measured.frames, Some(whole.found.seen.measured.frames)) == ControlFlow::Break(()) {
+        done += 1;
+        if progress(done, Some(all)) == ControlFlow::Break(()) {
             return Err(StudyError::Stopped);
         }
+        let last = wanted.last().is_none_or(|(last, _)| frame.index >= *last);
+        if last && !whole.request.overlay {
+            break;
+        }
+    }
+    if let Some(writer) = writer {
+        writer.finish()?;
     }
     Ok(pictures)
 }
 
-fn next(source: &mut dyn FrameSource, last: u64) -> Result<Option<Frame>, StudyError> {
-    Ok(source.next_frame()?.filter(|frame| frame.index <= last))
-}
-
-fn picture(whole: &Whole<'_>, frame: &Frame, caption: &str, covered: &[Cover]) -> Result<Picture, StudyError> {
-    let time = whole.found.seen.time(frame.index).unwrap_or(0.0);
+fn canvas(whole: &Whole<'_>, frame: &Frame, covered: &[Cover]) -> Canvas {
     let style = Style {
-        time,
+        time: whole.found.seen.time(frame.index).unwrap_or(0.0),
         frame: frame.index,
         covered: covered.to_vec(),
         ..Style::default()
     };
-    let canvas = draw(&frame.plane, &draw::bodies(&whole.found.seen.measured, frame.index), &style);
-    let png = png_rgb(canvas.width, canvas.height, &canvas.rgb)?;
+    draw(
+        &frame.plane,
+        &draw::bodies(&whole.found.seen.measured, frame.index),
+        &style,
+    )
+}
+
+fn picture(whole: &Whole<'_>, frame: &Frame, caption: &str, canvas: &Canvas) -> Result<Picture, StudyError> {
     Ok(Picture {
-        png,
+        png: png_rgb(canvas.width, canvas.height, &canvas.rgb)?,
         width: canvas.width,
         height: canvas.height,
         caption: caption.into(),
-        time,
+        time: whole.found.seen.time(frame.index).unwrap_or(0.0),
         frame: frame.index,
     })
 }
@@ -158,21 +241,38 @@ fn input<'a>(whole: &Whole<'_>, findings: &'a Findings, pictures: Vec<Picture>) 
     let (request, found) = (whole.request, whole.found);
     let experiment = request.experiment;
     let seen = &found.seen;
-    let scale = experiment.camera.as_ref().and_then(|c| c.scale.as_ref()).map(|s| s.value());
+    let scale = experiment
+        .camera
+        .as_ref()
+        .and_then(|c| c.scale.as_ref())
+        .map(|s| s.value());
     let tracks = seen.measured.bodies.iter();
-    let title = experiment.title.clone().unwrap_or_else(|| "A run without a title".into());
+    let title = experiment
+        .title
+        .clone()
+        .unwrap_or_else(|| "A run without a title".into());
     let mut input = ReportInput::of(title, findings);
     input.summary = summary(whole);
     input.experiment = document::experiment(experiment, found.materials.as_ref(), &seen.measured.scene);
     input.pictures = pictures;
     input.amplitudes = found.bodies.iter().flat_map(document::amplitudes).collect();
     input.spectra = found.bodies.iter().flat_map(document::spectra).collect();
-    input.drifts = tracks.clone().map(|track| document::drift(track, scale, |f| seen.time(f))).collect();
-    input.paths = tracks.map(|track| document::path(track, scale, |f| seen.time(f))).collect();
+    input.drifts = tracks
+        .clone()
+        .map(|track| document::drift(track, scale, |f| seen.time(f)))
+        .collect();
+    input.paths = tracks
+        .map(|track| document::path(track, scale, |f| seen.time(f)))
+        .collect();
     input.truth = truth_rows(&request.truth, findings);
     input.methods = methods(!findings.modes.is_empty());
-    input.assumptions = found.materials.as_ref().map_or(Vec::new(), |m| m.assumptions.clone());
-    input.assumptions.push("each body is one of revolution about an axis that lies in the picture".into());
+    input.assumptions = found
+        .materials
+        .as_ref()
+        .map_or(Vec::new(), |m| m.assumptions.clone());
+    input
+        .assumptions
+        .push("each body is one of revolution about an axis that lies in the picture".into());
     input.files = files();
     input.provenance = provenance(whole);
     input
@@ -197,6 +297,14 @@ fn files() -> Vec<FileRow> {
         FileRow::new("experiment.toml", "the experiment file as used"),
         FileRow::new("findings.json", "everything found, for programs"),
         FileRow::new("report.html", "this report"),
+        FileRow::new("overlay.mp4", "the clip with what was found drawn on it"),
+        FileRow::new(
+            "series/",
+            "shapes, outlines, amplitudes and fits as Parquet, units inside",
+        ),
+        FileRow::new("tables/", "the same as CSV, without the outlines"),
+        FileRow::new("provenance.json", "program, inputs with hashes, settings"),
+        FileRow::new("ro-crate-metadata.json", "the folder described for archives"),
         FileRow::new("figures/", "the figures as SVG, the pictures as PNG"),
     ]
 }
@@ -205,7 +313,11 @@ fn provenance(whole: &Whole<'_>) -> Vec<Row> {
     let findings = &whole.found.findings;
     let mut rows = vec![
         Row::new("Program", concat!("tremolet ", env!("CARGO_PKG_VERSION"))),
-        Row::new("Begun", whole.started.clone()),
+        Row::new(
+            "Begun",
+            jiff::Timestamp::try_from(whole.started)
+                .map_or(String::new(), |t| t.strftime("%Y-%m-%d %H:%M UTC").to_string()),
+        ),
         Row::new("Decoder", whole.found.seen.info.decoder.clone()),
     ];
     if let Some(hash) = &findings.clip.sha256 {
