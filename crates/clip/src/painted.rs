@@ -9,6 +9,7 @@ pub mod background;
 pub mod body;
 pub mod clock;
 pub mod coverage;
+pub mod film;
 pub mod glass;
 pub mod noise;
 pub mod outline;

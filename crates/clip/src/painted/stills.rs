@@ -8,7 +8,8 @@ use std::fs::{self, File};
 use std::io::{self, BufWriter, Write};
 use std::path::Path;
 
-use crate::frame::{Levels, Plane};
+use crate::encode::png_gray;
+use crate::frame::Plane;
 use crate::painted::painter::Painter;
 
 /// Paints all frames of a recipe into `folder`, which is made when absent.
@@ -37,24 +38,5 @@ pub fn write_stills(painter: &mut Painter, folder: &Path) -> io::Result<()> {
 /// # Errors
 /// When the file cannot be written.
 pub fn write_png(plane: &Plane, path: &Path) -> io::Result<()> {
-    let size = |side: usize| u32::try_from(side).map_err(io::Error::other);
-    let out = BufWriter::new(File::create(path)?);
-    let mut encoder = png::Encoder::new(out, size(plane.width)?, size(plane.height)?);
-    encoder.set_color(png::ColorType::Grayscale);
-    encoder.set_compression(png::Compression::Fast);
-    let big_endian: Vec<u8>;
-    let data = match &plane.levels {
-        Levels::Eight(levels) => {
-            encoder.set_depth(png::BitDepth::Eight);
-            levels
-        }
-        Levels::Sixteen(levels) => {
-            encoder.set_depth(png::BitDepth::Sixteen);
-            big_endian = levels.iter().flat_map(|level| level.to_be_bytes()).collect();
-            &big_endian
-        }
-    };
-    let mut writer = encoder.write_header().map_err(io::Error::other)?;
-    writer.write_image_data(data).map_err(io::Error::other)?;
-    writer.finish().map_err(io::Error::other)
+    fs::write(path, png_gray(plane).map_err(io::Error::other)?)
 }
