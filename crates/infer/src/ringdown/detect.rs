@@ -34,6 +34,8 @@ const STOP: Stop = Stop {
     steps: 40,
     tolerance: 1e-8,
 };
+/// Most lines that are tried together with one that does not stand alone.
+const HIDDEN: usize = 1;
 /// Lines that may fail one after the other before the search ends.
 const PATIENCE: usize = 4;
 
@@ -68,7 +70,7 @@ pub fn lines(series: &Series, test: Test) -> Option<Minimum> {
         let found = found.filter(|f| f.converged && possible(series, f));
         let kept = match found {
             Some(found) if stands(series, &known, &found, test) => Some(found),
-            Some(found) => with_another(series, &found, &refused, test),
+            Some(found) => with_others(series, found, &refused, test),
             None => None,
         };
         match kept {
@@ -111,29 +113,40 @@ pub fn upright(line: &mut [f64]) {
     line[1] -= TAU * (line[1] / TAU).round();
 }
 
-/// Two lines that hide each other: the last line of `tentative` with one more, if both then stand.
-fn with_another(series: &Series, tentative: &Minimum, refused: &[f64], test: Test) -> Option<Minimum> {
-    let rest = residual(series, &tentative.parameters);
-    let peak = best_peak(series, &rest, refused, test)?;
-    let mut from = tentative.parameters.clone();
-    from.extend(start(series, &rest, peak.frequency, peak.decay, test.shift.0));
-    let found = fit(series, &model(count(&from), test), &from, STOP).ok()?;
+/// Lines that hide each other: the last of `tentative` with up to [`HIDDEN`] more, if all of them then stand.
+fn with_others(series: &Series, mut tentative: Minimum, refused: &[f64], test: Test) -> Option<Minimum> {
+    let first = count(&tentative.parameters) - 1;
+    for _ in 0..HIDDEN {
+        let rest = residual(series, &tentative.parameters);
+        let peak = best_peak(series, &rest, refused, test)?;
+        let mut from = tentative.parameters.clone();
+        from.extend(start(series, &rest, peak.frequency, peak.decay, test.shift.0));
+        tentative = fit(series, &model(count(&from), test), &from, STOP).ok()?;
+        if !tentative.converged || !possible(series, &tentative) {
+            return None;
+        }
+        if all_stand(series, &tentative, first, test) {
+            return Some(tentative);
+        }
+    }
+    None
+}
+
+/// Whether each line from `first` on is there, by its amplitude over its standard uncertainty.
+fn all_stand(series: &Series, found: &Minimum, first: usize, test: Test) -> bool {
     let left = residual(series, &found.parameters);
     let stands = |l: usize| {
-        let first = BASELINE + PER_LINE * l;
-        let amplitude = found.parameters[first];
-        let gain = amplitude * amplitude / found.covariance[(first, first)];
+        let place = BASELINE + PER_LINE * l;
+        let gain = found.parameters[place].powi(2) / found.covariance[(place, place)];
         surprises(
             series,
             &left,
-            &found.parameters[first..first + PER_LINE],
+            &found.parameters[place..place + PER_LINE],
             gain,
             test,
         )
     };
-    let lines = count(&found.parameters);
-    let both = found.converged && possible(series, &found) && stands(lines - 1) && stands(lines - 2);
-    both.then_some(found)
+    (first..count(&found.parameters)).all(stands)
 }
 
 fn model(count: usize, test: Test) -> Model {
