@@ -403,6 +403,7 @@ fn pictures() -> Vec<Picture> {
             let style = Style {
                 time: t,
                 frame: u64::from(*frame_number as u32),
+                weight: 2.0,
                 ..Style::default()
             };
             let canvas = draw(&frame(t), &[body], &style);

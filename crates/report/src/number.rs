@@ -248,6 +248,20 @@ pub fn fixed(x: f64, decimals: i32) -> String {
     }
 }
 
+/// The label of an axis or a column: the name over the unit, which is bracketed when it is a quotient.
+///
+/// ```
+/// use tremolet_report::number::labelled;
+/// assert_eq!([labelled("time", "s"), labelled("rate", "1/s"), labelled("a", "")], ["time / s", "rate / (1/s)", "a"]);
+/// ```
+pub fn labelled(name: &str, sign: &str) -> String {
+    match sign {
+        "" => name.to_owned(),
+        sign if sign.contains('/') => format!("{name} / ({sign})"),
+        sign => format!("{name} / {sign}"),
+    }
+}
+
 /// A share of one as whole per cent, "below 1 %" when it would be printed as none.
 pub fn per_cent(share: f64) -> String {
     if share > 0.0 && share < 0.005 {

@@ -4,7 +4,7 @@ use crate::document::embed::base64;
 use crate::figure::chart::Drawing;
 use crate::figure::draw::inline;
 use crate::input::{Picture, Row};
-use crate::number::shown;
+use crate::number::fixed;
 use crate::text::escape;
 
 /// A section of the page: where links go, its heading, its content as HTML.
@@ -67,7 +67,7 @@ pub fn figures(drawings: &[Drawing]) -> String {
 /// A picture with its words below.
 pub fn picture(picture: &Picture) -> String {
     let caption = escape(picture.caption.trim());
-    let time = shown((picture.time * 1e5).round() / 1e5, None, "1").value;
+    let time = fixed(picture.time, 4);
     format!(
         "<figure>\n<img src=\"data:image/png;base64,{}\" width=\"{}\" height=\"{}\" alt=\"Frame {} with what was \
          measured drawn on it. {caption}\">\n<figcaption><b>{time}\u{a0}s, frame {}.</b> {caption}</figcaption>\n</figure>\n",

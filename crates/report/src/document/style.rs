@@ -15,7 +15,7 @@ header{padding-top:3.5rem;padding-bottom:1.75rem}
 h1,h2,h3,p,ul,dl,figure{margin:0}
 h1{font-size:2.5rem;line-height:1.15;font-weight:600;letter-spacing:-.012em;max-width:26em;text-wrap:balance}
 .summary{margin-top:.9rem;font-size:1.25rem;line-height:1.45;max-width:52em;text-wrap:pretty}
-h2,h3,nav,dt,table,caption,figcaption b,.number,.note,.code,.notice,.sources{font-family:ui-sans-serif,system-ui,'Segoe UI','Helvetica Neue','Liberation Sans',Arial,sans-serif}
+h2,h3,nav,dt,table,caption,figcaption b,.number,.note,.code,.notice,.sources{font-family:'Segoe UI','Helvetica Neue',Helvetica,Arial,'Liberation Sans',system-ui,sans-serif}
 h2{font-size:1.0625rem;line-height:1.35;font-weight:600;text-wrap:balance}
 h3{font-size:1rem;line-height:1.4;font-weight:600}
 p,li,dd{overflow-wrap:anywhere;text-wrap:pretty}
@@ -29,7 +29,7 @@ nav{margin-top:1.75rem;font-size:.875rem;line-height:1.9}
 nav ul{list-style:none;padding:0;display:flex;flex-wrap:wrap;column-gap:1.4rem}
 section{display:grid;grid-template-columns:13rem minmax(0,1fr);column-gap:2.75rem;padding:2.25rem 0 2.75rem;border-top:1px solid var(--hair);scroll-margin-top:.5rem}
 section>h2{padding-top:.15rem}
-.finding{display:grid;grid-template-columns:minmax(0,1fr);padding-bottom:1.5rem}
+.finding{padding-bottom:.75rem}
 .finding+.finding{padding-top:.25rem}
 .finding h3{font-weight:500;color:var(--soft)}
 .number{font-size:1.875rem;line-height:1.25;font-weight:600;font-variant-numeric:tabular-nums lining-nums;letter-spacing:-.01em;margin:.05rem 0 .4rem}
@@ -40,9 +40,9 @@ section>h2{padding-top:.15rem}
 .cautions li+li{border-top:1px solid var(--hair)}
 .cautions .code{margin-top:.15rem}
 .facts{font-size:1rem}
-.facts>div{display:grid;grid-template-columns:minmax(9rem,15rem) minmax(0,1fr);column-gap:1.5rem;padding:.42rem 0;border-top:1px solid var(--hair)}
+.facts>div{display:grid;grid-template-columns:minmax(9rem,15rem) minmax(0,1fr);column-gap:1.5rem;padding:.42rem 0;border-top:1px solid var(--hair);align-items:baseline}
 .facts>div:first-child{border-top:0}
-.facts dt{font-size:.9375rem;line-height:1.65;color:var(--soft);overflow-wrap:anywhere}
+.facts dt{font-size:.9375rem;line-height:1.5;color:var(--soft);overflow-wrap:anywhere}
 .facts dd{margin:0}
 figure{max-width:100%}
 figure+figure{margin-top:2.25rem}
@@ -52,9 +52,9 @@ figcaption{margin-top:.6rem;font-size:.9375rem;line-height:1.5;max-width:46rem;c
 figcaption b{color:var(--ink);font-weight:600;font-size:.875rem}
 .pictures{display:grid;grid-template-columns:repeat(2,minmax(0,1fr));gap:1.75rem 1.5rem}
 .pictures figure+figure{margin-top:0}
-.wide{overflow-x:auto}
+.wide{overflow-x:auto;position:relative}
 table{border-collapse:collapse;font-size:.9375rem;line-height:1.45;font-variant-numeric:tabular-nums lining-nums}
-caption{text-align:left;font-size:.875rem;color:var(--soft);padding-bottom:.5rem}
+caption{position:absolute;width:1px;height:1px;overflow:hidden;clip-path:inset(50%);white-space:nowrap}
 th,td{text-align:left;vertical-align:baseline;padding:.42rem 1.6rem .42rem 0;font-weight:400}
 th:last-child,td:last-child{padding-right:0}
 thead th{font-weight:600;border-bottom:1.5px solid var(--ink);white-space:nowrap}

@@ -15,6 +15,7 @@ const LEFT: f64 = 78.0;
 const RIGHT: f64 = 18.0;
 const LEGEND: f64 = 30.0;
 const NAME: f64 = 24.0;
+const MARKED: f64 = 14.0;
 const X_NUMBERS: f64 = 44.0;
 const GAP: f64 = 12.0;
 
@@ -136,7 +137,9 @@ fn draw_sample(svg: &mut Svg, sample: Sample, x: f64, y: f64) {
 }
 
 fn draw_panel(svg: &mut Svg, panel: &Panel, top: f64, width: f64, clip: &str) -> f64 {
-    let top = if panel.name.is_empty() { top } else { top + NAME };
+    let marked = panel.marks.iter().any(|mark| matches!(mark, Mark::Upright(..)));
+    let name_at = top + NAME - 8.0;
+    let top = top + if panel.name.is_empty() { 0.0 } else { NAME } + if marked { MARKED } else { 0.0 };
     let bottom = top + panel.height;
     let scale = |axis: &Axis, start, end| Scale {
         low: axis.low,
@@ -150,7 +153,7 @@ fn draw_panel(svg: &mut Svg, panel: &Panel, top: f64, width: f64, clip: &str) ->
         y: scale(&panel.y, bottom, top),
     };
     if !panel.name.is_empty() {
-        svg.text("name", [LEFT, top - 8.0], Anchor::Start, &panel.name);
+        svg.text("name", [LEFT, name_at], Anchor::Start, &panel.name);
     }
     draw_y(svg, panel, &place);
     let below = draw_x(svg, panel, &place);
@@ -275,7 +278,7 @@ fn draw_words(svg: &mut Svg, mark: &Mark, place: &Place) {
             } else {
                 (x - 10.0, Anchor::End)
             };
-            svg.text("strong small", [x, y + 4.0], anchor, word);
+            svg.text("strong small halo", [x, y + 4.0], anchor, word);
         }
         _ => {}
     }

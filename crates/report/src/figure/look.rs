@@ -47,12 +47,13 @@ const COLOURS: &[(&str, &str, &str)] = &[
 
 /// Rules that need the colours, `$name` standing for each; `.chart` is the class of every drawing.
 const RULES: &str = "\
-.chart{font-family:ui-sans-serif,system-ui,'Segoe UI','Helvetica Neue','Liberation Sans',Arial,sans-serif;font-size:13px;font-variant-numeric:tabular-nums}
+.chart{font-family:'Segoe UI','Helvetica Neue',Helvetica,Arial,'Liberation Sans',system-ui,sans-serif;font-size:13px;font-variant-numeric:tabular-nums}
 .chart .paper{fill:$paper}
 .chart text{fill:$soft}
 .chart .name{fill:$ink;font-weight:600}
 .chart .strong{fill:$ink}
 .chart .small{font-size:12px}
+.chart .halo{paint-order:stroke;stroke:$paper;stroke-width:4px;stroke-linejoin:round}
 .chart .frame{fill:none;stroke:$guide;stroke-width:1}
 .chart .grid{stroke:$hair;stroke-width:1}
 .chart .tick{stroke:$guide;stroke-width:1}
@@ -73,6 +74,7 @@ const LOOK_RULES: &str = "\
 ";
 
 const DASHES: &str = "\
+.chart .line.fitted{stroke-width:4;stroke-opacity:.6}
 .chart .line.residual{stroke-dasharray:3 3;stroke-width:1.3}
 .chart .line.reference{stroke-dasharray:9 4}
 .chart .line.guide{stroke-dasharray:1 4}

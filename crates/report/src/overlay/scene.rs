@@ -4,8 +4,9 @@
 //! axis of symmetry. Covered regions are filled before anything is drawn, with every pixel that they touch, so that
 //! nothing of them is left in the picture. Axis angles are radians from image-up, positive towards +x.
 
-use tremolet_clip::frame::Plane;
+use tremolet_clip::frame::{Levels, Plane};
 
+use crate::figure::scale::extent;
 use crate::number::fixed;
 use crate::overlay::canvas::{Canvas, Colour};
 use crate::overlay::letters::{width, written};
@@ -24,10 +25,10 @@ const WORDS: Colour = [231, 229, 224];
 const LETTER: f64 = 12.0;
 
 /// Height of a line of words in the strip, canvas pixels.
-const LINE: usize = 30;
+const LINE: f64 = 30.0;
 
 /// Narrower pictures have two lines of words.
-const ONE_LINE: usize = 620;
+const ONE_LINE: f64 = 620.0;
 
 /// A stretch of an outline: places in the plane (x right, y down, pixels), in order.
 #[derive(Debug, Clone, PartialEq, Default)]
@@ -53,9 +54,9 @@ pub struct OverlayBody {
     pub axis_angle: Option<f64>,
 }
 
-/// A rectangle of the plane that must not be seen, pixels.
+/// A rectangle of the plane, pixels; the pixel at the origin reaches from -0.5 to 0.5.
 #[derive(Debug, Clone, Copy, PartialEq)]
-pub struct Cover {
+pub struct Region {
     /// Left edge.
     pub x: f64,
     /// Upper edge.
@@ -78,9 +79,13 @@ pub struct Style {
     /// The same for a whole clip, or `None` for [`Stretch::of`] this plane.
     pub stretch: Option<Stretch>,
     /// Regions to cover.
-    pub covered: Vec<Cover>,
+    pub covered: Vec<Region>,
+    /// The part of the plane that is shown; all of it when `None`.
+    pub view: Option<Region>,
     /// Widest and highest picture, pixels.
     pub most: usize,
+    /// How heavy lines and letters are: 1 for a picture shown at its full size, 2 at half its size.
+    pub weight: f64,
 }
 
 impl Default for Style {
@@ -91,31 +96,142 @@ impl Default for Style {
             frame: 0,
             stretch: None,
             covered: Vec::new(),
+            view: None,
             most: 1280,
+            weight: 1.0,
         }
+    }
+}
+
+/// A region that is covered.
+pub type Cover = Region;
+
+impl Region {
+    /// The region around all parts of the bodies that were used, with `margin` times its size added on every side.
+    pub fn around(bodies: &[OverlayBody], margin: f64) -> Option<Self> {
+        let points = || {
+            bodies
+                .iter()
+                .flat_map(|b| b.used.iter().flat_map(|arc| arc.points.iter()))
+        };
+        let (left, right) = extent(points().map(|p| p[0]))?;
+        let (top, bottom) = extent(points().map(|p| p[1]))?;
+        let room = margin * (right - left).max(bottom - top);
+        Some(Self {
+            x: left - room,
+            y: top - room,
+            width: right - left + 2.0 * room,
+            height: bottom - top + 2.0 * room,
+        })
+    }
+
+    /// First and last column and row of the plane that it touches; `None` when it lies outside.
+    fn pixels(&self, plane: &Plane) -> Option<[usize; 4]> {
+        let inside = |from: f64, length: f64, size: usize| {
+            let first = (from + 0.5).floor().max(0.0);
+            let last = ((from + length + 0.5).ceil() - 1.0).min(size as f64 - 1.0);
+            (first <= last).then_some((first as usize, last as usize))
+        };
+        let (left, right) = inside(self.x, self.width, plane.width)?;
+        let (top, bottom) = inside(self.y, self.height, plane.height)?;
+        Some([left, right, top, bottom])
+    }
+}
+
+/// How the places of a plane and the weights of a style come onto the canvas.
+#[derive(Debug, Clone, Copy)]
+struct Sheet {
+    size: Size,
+    /// Column and row of the plane at the canvas' corner.
+    corner: [f64; 2],
+    weight: f64,
+}
+
+impl Sheet {
+    fn place(&self, [x, y]: [f64; 2]) -> [f64; 2] {
+        self.size.place([x - self.corner[0], y - self.corner[1]])
+    }
+
+    fn placed(&self, arcs: &[Arc]) -> Vec<Vec<[f64; 2]>> {
+        let one = |arc: &Arc| {
+            let first = arc.points.first().filter(|_| arc.closed);
+            arc.points.iter().chain(first).map(|p| self.place(*p)).collect()
+        };
+        arcs.iter().map(one).collect()
+    }
+
+    fn letter(&self) -> f64 {
+        LETTER * self.weight
+    }
+
+    fn line(&self) -> usize {
+        (LINE * self.weight).round() as usize
+    }
+
+    /// Whether the strip has two lines of words.
+    fn narrow(&self) -> bool {
+        (self.size.width as f64) < ONE_LINE * self.weight
+    }
+
+    /// A line with a dark edge, so that it is seen on light and on dark.
+    fn edged(&self, canvas: &mut Canvas, lines: &[Vec<[f64; 2]>], pen: Pen) {
+        let pen = pen.times(self.weight);
+        let edge = Pen {
+            colour: BLACK,
+            width: pen.width + 2.0 * self.weight,
+            strength: 0.55,
+            ..pen
+        };
+        stroke(canvas, lines, edge);
+        stroke(canvas, lines, pen);
     }
 }
 
 /// Draws a frame with its bodies; both sides of the canvas are even, as encoders want them.
 pub fn draw(plane: &Plane, bodies: &[OverlayBody], style: &Style) -> Canvas {
     let stretch = style.stretch.unwrap_or_else(|| Stretch::of(plane));
-    let size = Size::of(plane, 480, style.most);
-    let mut canvas = blank(plane, size, stretch);
-    for cover in &style.covered {
-        hide(&mut canvas, cover, size);
+    let shown = style.view.and_then(|view| view.pixels(plane));
+    let cut = shown.map(|pixels| cut(plane, pixels));
+    let part = cut.as_ref().unwrap_or(plane);
+    let sheet = Sheet {
+        size: Size::of(part, 480, style.most),
+        corner: shown.map_or([0.0; 2], |[left, _, top, _]| [left as f64, top as f64]),
+        weight: style.weight,
+    };
+    let mut canvas = blank(part, &sheet, stretch);
+    for region in &style.covered {
+        cover(&mut canvas, region, &sheet);
     }
     for body in bodies {
-        draw_body(&mut canvas, body, size);
+        draw_body(&mut canvas, body, &sheet);
     }
-    draw_strip(&mut canvas, size, style, &stretch.said(plane));
+    draw_strip(&mut canvas, &sheet, style, &stretch.said(plane));
     canvas
 }
 
-fn blank(plane: &Plane, size: Size, stretch: Stretch) -> Canvas {
+fn cut(plane: &Plane, [left, right, top, bottom]: [usize; 4]) -> Plane {
+    fn rows<T: Copy>(levels: &[T], width: usize, [left, right, top, bottom]: [usize; 4]) -> Vec<T> {
+        let row = |y: usize| &levels[y * width + left..=y * width + right];
+        (top..=bottom).flat_map(row).copied().collect()
+    }
+    let pixels = [left, right, top, bottom];
+    let levels = match &plane.levels {
+        Levels::Eight(levels) => Levels::Eight(rows(levels, plane.width, pixels)),
+        Levels::Sixteen(levels) => Levels::Sixteen(rows(levels, plane.width, pixels)),
+    };
+    Plane {
+        width: right - left + 1,
+        height: bottom - top + 1,
+        levels,
+    }
+}
+
+fn blank(plane: &Plane, sheet: &Sheet, stretch: Stretch) -> Canvas {
+    let size = sheet.size;
     let stretched = stretch != Stretch::none(plane);
-    let lines = if size.width < ONE_LINE && stretched { 2 } else { 1 };
+    let lines = if sheet.narrow() && stretched { 2 } else { 1 };
     let even = |n: usize| n + n % 2;
-    let mut canvas = Canvas::plain(even(size.width), even(size.height + LINE * lines), STRIP);
+    let mut canvas = Canvas::plain(even(size.width), even(size.height + sheet.line() * lines), STRIP);
     for (i, grey) in greys(plane, size, stretch).into_iter().enumerate() {
         let at = 3 * (i / size.width * canvas.width + i % size.width);
         canvas.rgb[at..at + 3].fill(grey);
@@ -124,51 +240,34 @@ fn blank(plane: &Plane, size: Size, stretch: Stretch) -> Canvas {
 }
 
 /// Fills every canvas pixel that the region touches.
-fn hide(canvas: &mut Canvas, cover: &Cover, size: Size) {
-    let from = |v: f64| ((v + 0.5) * size.scale).floor().max(0.0) as usize;
-    let to = |v: f64| ((v + 0.5) * size.scale).ceil().max(0.0) as usize;
-    let (x, y) = (from(cover.x - 0.5), from(cover.y - 0.5));
-    let right = to(cover.x + cover.width + 0.5).min(size.width);
-    let bottom = to(cover.y + cover.height + 0.5).min(size.height);
+fn cover(canvas: &mut Canvas, region: &Region, sheet: &Sheet) {
+    let scale = sheet.size.scale;
+    let from = |v: f64, corner: f64| ((v + 0.5 - corner) * scale).floor().max(0.0) as usize;
+    let to = |v: f64, corner: f64| ((v + 0.5 - corner) * scale).ceil().max(0.0) as usize;
+    let [left, top] = sheet.corner;
+    let (x, y) = (from(region.x, left), from(region.y, top));
+    let right = to(region.x + region.width, left).min(sheet.size.width);
+    let bottom = to(region.y + region.height, top).min(sheet.size.height);
     canvas.fill(x, y, right.saturating_sub(x), bottom.saturating_sub(y), COVER);
 }
 
-fn placed(arcs: &[Arc], size: Size) -> Vec<Vec<[f64; 2]>> {
-    let one = |arc: &Arc| {
-        let first = arc.points.first().filter(|_| arc.closed);
-        arc.points.iter().chain(first).map(|p| size.place(*p)).collect()
-    };
-    arcs.iter().map(one).collect()
-}
-
-/// A line with a dark edge, so that it is seen on light and on dark.
-fn edged(canvas: &mut Canvas, lines: &[Vec<[f64; 2]>], pen: Pen) {
-    let edge = Pen {
-        colour: BLACK,
-        width: pen.width + 2.0,
-        strength: 0.55,
-        ..pen
-    };
-    stroke(canvas, lines, edge);
-    stroke(canvas, lines, pen);
-}
-
-fn draw_body(canvas: &mut Canvas, body: &OverlayBody, size: Size) {
-    let used = placed(&body.used, size);
-    let centre = body.centre.map(|c| size.place(c));
+fn draw_body(canvas: &mut Canvas, body: &OverlayBody, sheet: &Sheet) {
+    let used = sheet.placed(&body.used);
+    let centre = body.centre.map(|c| sheet.place(c));
     let reach = centre.map_or(0.0, |c| reach(&used, c));
     if let (Some([x, y]), Some(angle)) = (centre, body.axis_angle) {
         let end = |r: f64| [x + r * angle.sin(), y - r * angle.cos()];
         let axis = vec![end(-1.12 * reach), end(1.12 * reach)];
-        edged(canvas, &[axis], Pen::solid(WHITE, 1.0).dashed(14.0, 6.0));
+        sheet.edged(canvas, &[axis], Pen::solid(WHITE, 1.0).dashed(14.0, 6.0));
     }
     let hidden = Pen::solid(HIDDEN, 1.6).dashed(7.0, 5.0);
-    edged(canvas, &placed(&body.hidden, size), hidden);
-    edged(canvas, &used, Pen::solid(OUTLINE, 1.6));
+    sheet.edged(canvas, &sheet.placed(&body.hidden), hidden);
+    sheet.edged(canvas, &used, Pen::solid(OUTLINE, 1.6));
     if let Some([x, y]) = centre {
-        let cross = [vec![[x - 7.0, y], [x + 7.0, y]], vec![[x, y - 7.0], [x, y + 7.0]]];
-        edged(canvas, &cross, Pen::solid(WHITE, 1.4));
-        label(canvas, body.number, [x, y], reach, size);
+        let arm = 7.0 * sheet.weight;
+        let cross = [vec![[x - arm, y], [x + arm, y]], vec![[x, y - arm], [x, y + arm]]];
+        sheet.edged(canvas, &cross, Pen::solid(WHITE, 1.4));
+        label(canvas, body.number, [x, y], reach, sheet);
     }
 }
 
@@ -180,34 +279,36 @@ fn reach(outline: &[Vec<[f64; 2]>], centre: [f64; 2]) -> f64 {
 }
 
 /// The number of a body, outside its upper right, inside the picture.
-fn label(canvas: &mut Canvas, number: u32, [x, y]: [f64; 2], reach: f64, size: Size) {
+fn label(canvas: &mut Canvas, number: u32, [x, y]: [f64; 2], reach: f64, sheet: &Sheet) {
     let text = number.to_string();
-    let away = 0.74 * reach + 10.0;
-    let right = size.width as f64 - width(&text, LETTER) - 8.0;
+    let (letter, room) = (sheet.letter(), 8.0 * sheet.weight);
+    let away = 0.74 * reach + room;
+    let right = sheet.size.width as f64 - width(&text, letter) - room;
     let place = [
-        (x + away).min(right).max(8.0),
-        (y - away - LETTER).clamp(8.0, (size.height as f64 - LETTER - 8.0).max(8.0)),
+        (x + away).min(right).max(room),
+        (y - away - letter).clamp(room, (sheet.size.height as f64 - letter - room).max(room)),
     ];
-    edged(canvas, &written(&text, place, LETTER), Pen::solid(OUTLINE, 1.8));
+    sheet.edged(canvas, &written(&text, place, letter), Pen::solid(OUTLINE, 1.8));
 }
 
-fn draw_strip(canvas: &mut Canvas, size: Size, style: &Style, said: &str) {
+fn draw_strip(canvas: &mut Canvas, sheet: &Sheet, style: &Style, said: &str) {
     let decimals = i32::try_from(style.decimals).unwrap_or(4);
     let when = format!("t = {} s    frame {}", fixed(style.time, decimals), style.frame);
-    let top = size.height as f64 + 9.0;
-    let pen = Pen::solid(WORDS, 1.5);
-    stroke(canvas, &written(&when, [12.0, top], LETTER), pen);
-    let place = if size.width < ONE_LINE {
-        [12.0, top + LINE as f64 - 4.0]
+    let (letter, weight) = (sheet.letter(), sheet.weight);
+    let top = sheet.size.height as f64 + 9.0 * weight;
+    let pen = Pen::solid(WORDS, 1.5).times(weight);
+    stroke(canvas, &written(&when, [12.0 * weight, top], letter), pen);
+    let place = if sheet.narrow() {
+        [12.0 * weight, top + 26.0 * weight]
     } else {
-        [size.width as f64 - width(said, LETTER) - 12.0, top]
+        [sheet.size.width as f64 - width(said, letter) - 12.0 * weight, top]
     };
-    stroke(canvas, &written(said, place, LETTER), pen);
+    stroke(canvas, &written(said, place, letter), pen);
 }
 
 #[cfg(test)]
 mod tests {
-    use super::{Arc, COVER, Cover, HIDDEN, OUTLINE, OverlayBody, Style, draw};
+    use super::{Arc, COVER, HIDDEN, OUTLINE, OverlayBody, Region, Style, draw};
     use tremolet_clip::frame::Plane;
 
     fn circle(centre: [f64; 2], radius: f64, from: f64, to: f64) -> Vec<[f64; 2]> {
@@ -266,7 +367,7 @@ mod tests {
         }
         let plane = Plane::eight(2000, 900, levels);
         let style = Style {
-            covered: vec![Cover {
+            covered: vec![Region {
                 x: 300.0,
                 y: 100.0,
                 width: 199.0,
@@ -280,6 +381,35 @@ mod tests {
         assert_eq!(canvas.at(256, 96), Some(COVER));
         let rows = &canvas.rgb[..3 * canvas.width * 576];
         assert!(rows.chunks(3).all(|c| c[0] < 180), "no bright pixel is left");
+    }
+
+    #[test]
+    fn a_view_shows_its_part_and_the_outline_stays_on_the_edge() {
+        let mut levels = vec![200; 640 * 480];
+        for y in 0..480_usize {
+            for x in 0..640_usize {
+                if x.abs_diff(320).pow(2) + y.abs_diff(240).pow(2) < 10_000 {
+                    levels[y * 640 + x] = 20;
+                }
+            }
+        }
+        let plane = Plane::eight(640, 480, levels);
+        let view = Region::around(&[body()], 0.1).unwrap();
+        let style = Style {
+            view: Some(view),
+            ..Style::default()
+        };
+        let canvas = draw(&plane, &[body()], &style);
+        // 200 px across and a tenth of it on both sides, drawn at twice its size to be at least 480 wide.
+        assert!(canvas.width.abs_diff(480) <= 4, "{}", canvas.width);
+        let at = |x: f64| ((x - view.x) * 2.0) as usize;
+        let row = ((240.0 - view.y) * 2.0) as usize;
+        assert_eq!(canvas.at(at(215.0), row), Some([200; 3]), "outside");
+        assert_eq!(canvas.at(at(226.0), row), Some([20; 3]), "inside");
+        let near = (at(218.0)..at(222.0)).filter_map(|x| canvas.at(x, row));
+        // Its middle lies between two pixels here, so neither is wholly covered.
+        assert!(near.into_iter().any(|c| c[0] > 180 && c[2] < 90));
+        assert_eq!(Region::around(&[], 0.1), None);
     }
 
     #[test]

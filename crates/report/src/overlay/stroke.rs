@@ -35,6 +35,15 @@ impl Pen {
         }
     }
 
+    /// The same line with all lengths times `weight`.
+    pub fn times(self, weight: f64) -> Self {
+        Self {
+            width: self.width * weight,
+            dash: self.dash.map(|lengths| lengths.map(|length| length * weight)),
+            ..self
+        }
+    }
+
     /// The same line with dashes.
     pub fn dashed(self, dash: f64, gap: f64) -> Self {
         Self {

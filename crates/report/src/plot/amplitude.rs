@@ -91,10 +91,9 @@ fn panels_of(series: &AmplitudeSeries, x: Axis) -> Vec<Panel> {
     let u: Vec<f64> = series.u.iter().map(|u| 100.0 * u).collect();
     let fitted: Vec<[f64; 2]> = series.fitted.iter().map(|[t, a]| [*t, 100.0 * a]).collect();
     let values = points.iter().chain(&fitted).map(|p| p[1]).collect::<Vec<_>>();
-    let mut marks = measured(points, &u);
-    if !fitted.is_empty() {
-        marks.push(Mark::Line(Look::Fitted, fitted));
-    }
+    // The fit lies under the dots, broad and pale, so that neither hides the other.
+    let mut marks = vec![Mark::Line(Look::Fitted, fitted)];
+    marks.extend(measured(points, &u));
     let main = Panel {
         name: format!("Degree {}", series.degree),
         height: 118.0,
@@ -117,12 +116,22 @@ fn panels_of(series: &AmplitudeSeries, x: Axis) -> Vec<Panel> {
         name: String::new(),
         height: 46.0,
         x,
-        y: Axis::around("rest", [-size, size]),
+        y: Axis::around("rest", [-round_up(size), round_up(size)]),
         marks: vec![Mark::Points(Look::Residual, left, Vec::new())],
         x_written: false,
-        y_ticks: 2,
+        y_ticks: 3,
     };
     vec![main, strip]
+}
+
+/// The next of 1, 2, 5 times a power of ten, so that the strip has a tick near each end.
+fn round_up(size: f64) -> f64 {
+    if size <= 0.0 {
+        return 1.0;
+    }
+    let ten = 10f64.powf(size.log10().floor());
+    let round = [1.0, 2.0, 5.0].into_iter().find(|r| r * ten >= size);
+    round.unwrap_or(10.0) * ten
 }
 
 fn pairs(time: &[f64], value: &[f64]) -> Vec<[f64; 2]> {

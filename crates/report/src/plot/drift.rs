@@ -5,7 +5,7 @@ use crate::figure::draw::draw;
 use crate::figure::look::Look;
 use crate::figure::scale::extent;
 use crate::input::Drift;
-use crate::number::{Handy, shown};
+use crate::number::{Handy, labelled, shown};
 use crate::plot::amplitude::WIDTH;
 use crate::text::{slug, words};
 
@@ -34,12 +34,7 @@ pub fn drift(drift: &Drift, several: bool) -> Option<Drawing> {
             .flat_map(|(p, u)| [p[1] - COVERAGE * u, p[1] + COVERAGE * u]),
     );
     ends.extend(drift.level.map(|level| handy.value(level)));
-    let sign = handy.sign();
-    let label = if sign.is_empty() {
-        quantity.clone()
-    } else {
-        format!("{} / {sign}", quantity.to_lowercase())
-    };
+    let label = labelled(&quantity.to_lowercase(), &handy.sign());
     let panel = Panel {
         name: String::new(),
         height: 190.0,

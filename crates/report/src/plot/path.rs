@@ -5,7 +5,7 @@ use crate::figure::draw::draw;
 use crate::figure::look::Look;
 use crate::figure::scale::{Run, extent, widened};
 use crate::input::CentrePath;
-use crate::number::{Handy, fixed, shown};
+use crate::number::{Handy, fixed, labelled, shown};
 
 const WIDTH: f64 = 560.0;
 const PLOT: f64 = 560.0 - 96.0;
@@ -68,7 +68,7 @@ fn axes(points: &[[f64; 2]], handy: &Handy) -> Option<(Axis, Axis, f64)> {
     let (xs, ys) = (around(xs, PLOT), around(ys, height));
     let sign = handy.sign();
     let axis = |label: &str, (low, high): (f64, f64)| Axis {
-        label: format!("{label} / {sign}"),
+        label: labelled(label, &sign),
         low,
         high,
         run: Run::Even,

@@ -5,7 +5,7 @@ use crate::figure::draw::draw;
 use crate::figure::look::Look;
 use crate::figure::scale::{Run, extent};
 use crate::input::Spectrum;
-use crate::number::{shown, signs};
+use crate::number::{labelled, shown, signs};
 use crate::plot::amplitude::WIDTH;
 use crate::text::{listed, subscript};
 
@@ -98,11 +98,7 @@ fn panel(spectrum: &Spectrum, range: &Axis) -> Option<Panel> {
         height: 128.0,
         x: range.clone(),
         y: Axis {
-            label: if unit.is_empty() {
-                label
-            } else {
-                format!("{label} / {unit}")
-            },
+            label: labelled(&label, &unit),
             low: 0.5 * low.max(high * DEEPEST),
             high: 3.0 * high,
             run: Run::Decades,
