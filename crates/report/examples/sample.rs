@@ -6,6 +6,7 @@ use std::error::Error;
 use std::f64::consts::{PI, TAU};
 use std::path::Path;
 
+use tremolet_clip::encode::png_rgb;
 use tremolet_clip::frame::Plane;
 use tremolet_record::findings::{
     BudgetLine, Caution, ClipSummary, Correlation, Estimate, Event, Findings, Mode, Quantity, Reference,
@@ -15,7 +16,6 @@ use tremolet_report::input::{
     AmplitudeSeries, CentrePath, Drift, FileRow, Method, Picture, ReportInput, Row, Spectrum, Symbol,
     TruthRow,
 };
-use tremolet_report::overlay::canvas::Canvas;
 use tremolet_report::overlay::scene::{Arc, OverlayBody, Style, draw};
 use tremolet_report::text::subscript;
 
@@ -31,7 +31,7 @@ const MODES: [(u32, f64, f64, f64, f64); 4] = [
 
 fn main() -> Result<(), Box<dyn Error>> {
     let folder = std::env::args().nth(1).ok_or("say where to: sample FOLDER")?;
-    write(&Path::new(&folder).join("ringing"), &ringing())?;
+    write(&Path::new(&folder).join("ringing"), &ringing()?)?;
     write(&Path::new(&folder).join("still"), &still())?;
     Ok(())
 }
@@ -369,7 +369,7 @@ fn outline(t: f64, from: f64, to: f64) -> Vec<[f64; 2]> {
         .collect()
 }
 
-fn pictures() -> Vec<Picture> {
+fn pictures() -> Result<Vec<Picture>, Box<dyn Error>> {
     let telling = [
         (
             24,
@@ -407,14 +407,14 @@ fn pictures() -> Vec<Picture> {
                 ..Style::default()
             };
             let canvas = draw(&frame(t), &[body], &style);
-            Picture {
-                png: png(&canvas),
+            Ok(Picture {
+                png: png_rgb(canvas.width, canvas.height, &canvas.rgb)?,
                 width: canvas.width,
                 height: canvas.height,
                 caption: (*caption).into(),
                 time: t,
                 frame: style.frame,
-            }
+            })
         })
         .collect()
 }
@@ -516,7 +516,7 @@ fn files() -> Vec<FileRow> {
     ]
 }
 
-fn ringing() -> Report {
+fn ringing() -> Result<Report, Box<dyn Error>> {
     let findings = findings();
     let mut input = ReportInput::of("Cup release, run 7", &findings);
     input.notice = Some("Sample: every number here is invented".into());
@@ -524,7 +524,7 @@ fn ringing() -> Report {
                      at 480 frames per second while it rang down."
         .into();
     input.experiment = experiment();
-    input.pictures = pictures();
+    input.pictures = pictures()?;
     input.amplitudes = series();
     input.spectra = spectra(&input.amplitudes);
     input.drifts = drifts();
@@ -539,7 +539,7 @@ fn ringing() -> Report {
     ];
     input.files = files();
     input.provenance = provenance();
-    render(&input)
+    Ok(render(&input))
 }
 
 fn still() -> Report {
@@ -573,52 +573,4 @@ fn still() -> Report {
     }];
     input.provenance = provenance();
     render(&input)
-}
-
-/// A PNG file without compression.
-fn png(canvas: &Canvas) -> Vec<u8> {
-    let mut raw = Vec::new();
-    for row in canvas.rgb.chunks(3 * canvas.width) {
-        raw.push(0);
-        raw.extend_from_slice(row);
-    }
-    let mut packed = vec![0x78, 0x01];
-    let blocks = raw.chunks(65_535);
-    let last = blocks.len() - 1;
-    for (i, block) in blocks.enumerate() {
-        let length = block.len() as u16;
-        packed.push(u8::from(i == last));
-        packed.extend(length.to_le_bytes());
-        packed.extend((!length).to_le_bytes());
-        packed.extend_from_slice(block);
-    }
-    let (a, b) = raw.iter().fold((1u32, 0u32), |(a, b), byte| {
-        let a = (a + u32::from(*byte)) % 65_521;
-        (a, (b + a) % 65_521)
-    });
-    packed.extend((b << 16 | a).to_be_bytes());
-    let mut head = Vec::new();
-    head.extend((canvas.width as u32).to_be_bytes());
-    head.extend((canvas.height as u32).to_be_bytes());
-    head.extend([8, 2, 0, 0, 0]);
-    let mut out = b"\x89PNG\r\n\x1a\n".to_vec();
-    for (kind, data) in [(b"IHDR", &head), (b"IDAT", &packed), (b"IEND", &Vec::new())] {
-        out.extend((data.len() as u32).to_be_bytes());
-        let body = [&kind[..], data].concat();
-        out.extend_from_slice(&body);
-        out.extend(crc(&body).to_be_bytes());
-    }
-    out
-}
-
-fn crc(bytes: &[u8]) -> u32 {
-    !bytes.iter().fold(!0u32, |crc, byte| {
-        (0..8).fold(crc ^ u32::from(*byte), |c, _| {
-            if c & 1 == 1 {
-                0xedb8_8320 ^ (c >> 1)
-            } else {
-                c >> 1
-            }
-        })
-    })
 }

@@ -308,8 +308,8 @@ fn draw_points(svg: &mut Svg, look: Look, points: &[[f64; 2]], bars: &[f64], pla
 
 fn dot(svg: &mut Svg, look: Look, at: [f64; 2], roomy: bool) {
     let [x, y] = at.map(number);
-    let r = if roomy { 3.0 } else { 1.4 };
-    let class = format!("dot {}", look.class());
+    let r = if roomy { 3.0 } else { 1.1 };
+    let class = format!("dot {}{}", look.class(), if roomy { "" } else { " fine" });
     match look {
         Look::Residual => {
             let (left, top, side) = (number(at[0] - r), number(at[1] - r), number(2.0 * r));

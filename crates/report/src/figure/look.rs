@@ -70,11 +70,12 @@ const LOOK_RULES: &str = "\
 .chart .line.@,.chart .bar.@{stroke:$@}
 .chart .dot.@{stroke:$@;fill:$@}
 .chart .dot.open.@{fill:$paper}
+.chart .dot.fine.@{stroke:none;fill:$@}
 .chart .band.@,.chart .block.@{fill:$@}
 ";
 
 const DASHES: &str = "\
-.chart .line.fitted{stroke-width:4;stroke-opacity:.6}
+.chart .line.fitted{stroke-width:5;stroke-opacity:.55}
 .chart .line.residual{stroke-dasharray:3 3;stroke-width:1.3}
 .chart .line.reference{stroke-dasharray:9 4}
 .chart .line.guide{stroke-dasharray:1 4}
