@@ -84,6 +84,36 @@ pub fn slug(text: &str) -> String {
     out.trim_end_matches('-').to_owned()
 }
 
+/// Units that stay on the line of their number.
+const UNITS: &[&str] = &[
+    "Hz", "kHz", "mm", "m", "cm", "km", "s", "ms", "%", "px", "Pa", "kPa", "°C", "degC", "K", "mN/m", "N/m",
+    "mm²/s", "mm^2/s", "m/s", "m/s²", "m/s^2", "mm/s", "1/s", "fps", "g", "kg", "mg", "mL", "µL", "mPa",
+    "mm/px", "µm", "rad",
+];
+
+/// The text with a number and the unit after it kept on one line.
+///
+/// ```
+/// use tremolet_report::text::bound;
+/// assert_eq!(bound("from 5 mm to 240 Hz, 3 m; 4 more"), "from 5\u{a0}mm to 240\u{a0}Hz, 3\u{a0}m; 4 more");
+/// ```
+pub fn bound(text: &str) -> String {
+    let mut out = String::with_capacity(text.len());
+    for (i, word) in text.split(' ').enumerate() {
+        let bare = word.trim_end_matches([',', '.', ';', ':', ')', '(']);
+        let after_number = out.ends_with(|c: char| c.is_ascii_digit());
+        if i > 0 {
+            out.push(if after_number && UNITS.contains(&bare) {
+                '\u{a0}'
+            } else {
+                ' '
+            });
+        }
+        out.push_str(word);
+    }
+    out
+}
+
 /// Items joined as in a sentence: "a", "a and b", "a, b and c".
 pub fn listed(items: &[String]) -> String {
     match items {

@@ -3,7 +3,7 @@
 //! The page needs no other file, no network and no script; its content policy says so to the browser. Sections without
 //! content are left out, and so are their links.
 
-use crate::document::section::{Section, figures, list, picture, rows};
+use crate::document::section::{Section, figures, list, picture, prose, rows};
 use crate::document::style::style;
 use crate::document::{facts, results};
 use crate::figure::chart::Drawing;
@@ -142,7 +142,7 @@ fn page(input: &ReportInput, sections: &[Section]) -> String {
     let summary = if input.summary.is_empty() {
         String::new()
     } else {
-        format!("<p class=\"summary\">{}</p>\n", escape(&input.summary))
+        format!("<p class=\"summary\">{}</p>\n", prose(&input.summary))
     };
     let notice = input.notice.as_ref().map_or_else(String::new, |text| {
         format!("<p class=\"notice\">{}</p>\n", escape(text))

@@ -2,7 +2,7 @@
 
 use tremolet_record::findings::{Caution, Event, Findings, Mode, Quantity};
 
-use crate::document::section::{Section, figures, paragraph, table};
+use crate::document::section::{Section, figures, paragraph, prose, table};
 use crate::document::sentence::about;
 use crate::figure::chart::Drawing;
 use crate::input::{ReportInput, TruthRow};
@@ -24,7 +24,7 @@ pub const CARE: &str = "care";
 pub fn found(input: &ReportInput) -> Section {
     let findings = input.findings;
     let several = input.several_bodies();
-    let mut html = String::new();
+    let mut html = nothing(findings);
     for estimate in &findings.estimates {
         let number = shown(
             estimate.value,
@@ -41,13 +41,12 @@ pub fn found(input: &ReportInput) -> Section {
             "<div class=\"finding\">\n<h3>{}{whose}</h3>\n<p class=\"number\">{}</p>\n<p>{}</p>\n</div>\n",
             escape(&words(&estimate.quantity)),
             escape(&number),
-            escape(&about(estimate, several))
+            prose(&about(estimate, several))
         ));
     }
     if !findings.estimates.is_empty() {
         html.push_str("<p class=\"note\">After ± stands the standard uncertainty (k = 1), to two significant digits.</p>\n");
     }
-    html.push_str(&nothing(findings));
     Section::new("found", "What was found", html)
 }
 
@@ -112,7 +111,7 @@ fn caution(caution: &Caution) -> String {
     });
     format!(
         "<li><p>{}</p><p class=\"code\">{}{frames}</p></li>\n",
-        escape(&caution.text),
+        prose(&caution.text),
         escape(&caution.code)
     )
 }

@@ -5,7 +5,7 @@ use crate::figure::chart::Drawing;
 use crate::figure::draw::inline;
 use crate::input::{Picture, Row};
 use crate::number::fixed;
-use crate::text::escape;
+use crate::text::{bound, escape};
 
 /// A section of the page: where links go, its heading, its content as HTML.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -39,12 +39,17 @@ impl Section {
     }
 }
 
+/// Running text, escaped, numbers kept with their units.
+pub fn prose(text: &str) -> String {
+    escape(&bound(text))
+}
+
 /// A paragraph of plain text; nothing for an empty one.
 pub fn paragraph(text: &str) -> String {
     if text.trim().is_empty() {
         String::new()
     } else {
-        format!("<p>{}</p>\n", escape(text.trim()))
+        format!("<p>{}</p>\n", prose(text.trim()))
     }
 }
 
@@ -55,7 +60,7 @@ pub fn figure(drawing: &Drawing) -> String {
         drawing.name,
         inline(drawing),
         escape(&drawing.title),
-        escape(&drawing.caption)
+        prose(&drawing.caption)
     )
 }
 
@@ -66,7 +71,7 @@ pub fn figures(drawings: &[Drawing]) -> String {
 
 /// A picture with its words below.
 pub fn picture(picture: &Picture) -> String {
-    let caption = escape(picture.caption.trim());
+    let caption = prose(picture.caption.trim());
     let time = fixed(picture.time, 4);
     format!(
         "<figure>\n<img src=\"data:image/png;base64,{}\" width=\"{}\" height=\"{}\" alt=\"Frame {} with what was \
@@ -90,7 +95,7 @@ pub fn rows(rows: &[Row]) -> String {
             format!(
                 "<div><dt>{}</dt><dd>{}</dd></div>\n",
                 escape(&row.label),
-                escape(&row.value)
+                prose(&row.value)
             )
         })
         .collect();
@@ -141,7 +146,7 @@ pub fn list(items: &[String]) -> String {
     }
     let lines: String = items
         .iter()
-        .map(|item| format!("<li>{}</li>\n", escape(item)))
+        .map(|item| format!("<li>{}</li>\n", prose(item)))
         .collect();
     format!("<ul>\n{lines}</ul>\n")
 }

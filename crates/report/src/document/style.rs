@@ -84,13 +84,14 @@ h1{font-size:2rem}
 ";
 
 const PRINT: &str = "\
-body{font-size:10pt}
+html{font-size:9.5pt}
 header,main{max-width:none;padding-left:0;padding-right:0}
 header{padding-top:0}
 nav{display:none}
 section{display:block;padding:1rem 0 1.25rem}
-section>h2{font-size:13pt;margin-bottom:.6rem}
-h1{font-size:21pt}
+section>h2{font-size:1.3rem;margin-bottom:.6rem}
+h1{font-size:2.2rem}
+figcaption{max-width:none}
 h2,h3{break-after:avoid}
 figure,.finding,.cautions li,tr,.formula{break-inside:avoid}
 .wide{overflow:visible}

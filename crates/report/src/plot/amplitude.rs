@@ -2,7 +2,7 @@
 //!
 //! Amplitudes are shown in per cent of R, residuals in the same unit on their own scale.
 
-use crate::figure::chart::{Axis, Chart, Drawing, MANY, Mark, Panel, Sample, measured};
+use crate::figure::chart::{Axis, COVERAGE, Chart, Drawing, MANY, Mark, Panel, Sample, measured};
 use crate::figure::draw::draw;
 use crate::figure::look::Look;
 use crate::figure::scale::extent;
@@ -90,7 +90,11 @@ fn panels_of(series: &AmplitudeSeries, x: Axis) -> Vec<Panel> {
     let points = pairs(&series.time, &series.value);
     let u: Vec<f64> = series.u.iter().map(|u| 100.0 * u).collect();
     let fitted: Vec<[f64; 2]> = series.fitted.iter().map(|[t, a]| [*t, 100.0 * a]).collect();
-    let values = points.iter().chain(&fitted).map(|p| p[1]).collect::<Vec<_>>();
+    let bars = points
+        .iter()
+        .zip(&u)
+        .flat_map(|(p, u)| [p[1] - COVERAGE * u, p[1] + COVERAGE * u]);
+    let values: Vec<f64> = points.iter().chain(&fitted).map(|p| p[1]).chain(bars).collect();
     // The fit lies under the dots, broad and pale, so that neither hides the other.
     let mut marks = vec![Mark::Line(Look::Fitted, fitted)];
     marks.extend(measured(points, &u));
