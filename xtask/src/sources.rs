@@ -5,7 +5,7 @@ use std::collections::BTreeSet;
 use std::fs;
 use std::path::Path;
 
-use crate::text::files;
+use crate::text::{files, is_test};
 
 /// Faults of citations.
 pub fn check(root: &Path) -> Vec<String> {
@@ -24,7 +24,7 @@ pub fn check(root: &Path) -> Vec<String> {
                 "{name}: cites {key}, which docs/sources.bib does not have"
             ));
         }
-        let room = name.starts_with("crates/theory/src") && !name.ends_with("tests.rs");
+        let room = name.starts_with("crates/theory/src") && !is_test(&name);
         if room && text.contains("\npub fn ") && cited.is_empty() {
             faults.push(format!(
                 "{name}: a formula without a source; cite one as \\[Key\\]"

@@ -48,7 +48,8 @@ fn walk(folder: &Path, found: &mut Vec<PathBuf>) {
     }
 }
 
-fn is_test(name: &str) -> bool {
+/// Whether a file holds nothing but tests.
+pub fn is_test(name: &str) -> bool {
     name.ends_with("tests.rs") || name.contains("/tests/")
 }
 

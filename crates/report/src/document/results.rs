@@ -1,6 +1,6 @@
 //! Sections about results: findings, cautions, modes, correlations, events, comparison with the truth.
 
-use tremolet_record::findings::{Caution, Event, Findings, Mode, Quantity};
+use tremolet_record::findings::{Caution, Estimate, Event, Findings, Mode, Quantity};
 
 use crate::document::section::{Section, figures, paragraph, prose, table};
 use crate::document::sentence::about;
@@ -25,7 +25,7 @@ pub fn found(input: &ReportInput) -> Section {
     let findings = input.findings;
     let several = input.several_bodies();
     let mut html = nothing(findings);
-    for estimate in &findings.estimates {
+    for estimate in in_order(&findings.estimates) {
         let number = shown(
             estimate.value,
             Some(estimate.standard_uncertainty),
@@ -48,6 +48,14 @@ pub fn found(input: &ReportInput) -> Section {
         html.push_str("<p class=\"note\">After ± stands the standard uncertainty (k = 1), to two significant digits.</p>\n");
     }
     Section::new("found", "What was found", html)
+}
+
+/// Properties of the liquid first, else as recorded.
+fn in_order(estimates: &[Estimate]) -> Vec<&Estimate> {
+    let mut all: Vec<&Estimate> = estimates.iter().collect();
+    let rank = |e: &&Estimate| PROPERTIES.iter().position(|p| *p == e.quantity);
+    all.sort_by_key(|e| rank(e).unwrap_or(PROPERTIES.len()));
+    all
 }
 
 fn nothing(findings: &Findings) -> String {

@@ -45,7 +45,9 @@ fn value(estimate: &Estimate, several: bool) -> String {
     } else {
         String::new()
     };
-    let freedom = estimate.degrees_of_freedom.map_or_else(String::new, |n| {
+    // Beyond a thousand the interval is that of a normal distribution, and the count says nothing more.
+    let freedom = estimate.degrees_of_freedom.filter(|n| *n < 1000.0);
+    let freedom = freedom.map_or_else(String::new, |n| {
         format!(" ({} effective degrees of freedom)", fixed(n, 0))
     });
     format!(

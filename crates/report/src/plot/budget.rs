@@ -1,10 +1,10 @@
 //! Where the uncertainty of an estimate comes from: the share of each input in the variance.
 
-use tremolet_record::findings::Estimate;
+use tremolet_record::findings::{BudgetLine, Estimate};
 
 use crate::figure::chart::Drawing;
 use crate::figure::rows::{Kind, NamedRow, RowChart, draw_rows};
-use crate::number::{per_cent, shown, signs};
+use crate::number::{per_cent, shown};
 use crate::plot::amplitude::WIDTH;
 use crate::text::{listed, slug, words};
 
@@ -19,16 +19,7 @@ pub fn budget(estimate: &Estimate, place: usize, several: bool) -> Option<Drawin
         String::new()
     };
     let quantity = words(&estimate.quantity);
-    let rows = estimate.budget.iter().map(|line| NamedRow {
-        name: line.input.replace('_', " "),
-        value: 100.0 * line.share,
-        number: format!(
-            "{}  (u = {})",
-            per_cent(line.share),
-            in_unit(line.standard_uncertainty, &line.unit)
-        ),
-    });
-    let rows: Vec<NamedRow> = rows.collect();
+    let rows = rows(estimate);
     let said: Vec<String> = estimate
         .budget
         .iter()
@@ -69,13 +60,79 @@ pub fn budget(estimate: &Estimate, place: usize, several: bool) -> Option<Drawin
     }))
 }
 
-/// An uncertainty in the unit of the experiment file, two digits, unconverted.
-pub fn in_unit(u: f64, unit: &str) -> String {
-    let digits = crate::number::fixed(u, crate::number::decimals(u));
-    let sign = signs(unit);
-    if sign.is_empty() {
-        digits
+/// Shares below this are gathered into one row when there are several.
+const SMALL: f64 = 0.005;
+
+fn rows(estimate: &Estimate) -> Vec<NamedRow> {
+    let (small, large): (Vec<&BudgetLine>, Vec<&BudgetLine>) =
+        estimate.budget.iter().partition(|line| line.share < SMALL);
+    let (small, large) = if small.len() < 3 {
+        (Vec::new(), estimate.budget.iter().collect())
     } else {
-        format!("{digits}\u{a0}{sign}")
+        (small, large)
+    };
+    let mut rows: Vec<NamedRow> = large.into_iter().map(row).collect();
+    if !small.is_empty() {
+        let share: f64 = small.iter().map(|line| line.share).sum();
+        rows.push(NamedRow {
+            name: format!("{} further inputs", small.len()),
+            value: 100.0 * share,
+            number: format!("{} together", per_cent(share)),
+        });
+    }
+    rows
+}
+
+fn row(line: &BudgetLine) -> NamedRow {
+    let u = line.standard_uncertainty;
+    let u = shown(u, Some(u), &line.unit).u_text();
+    NamedRow {
+        name: line.input.replace('_', " "),
+        value: 100.0 * line.share,
+        number: format!("{}  (u = {u})", per_cent(line.share)),
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::budget;
+    use tremolet_record::findings::{BudgetLine, Estimate};
+
+    fn estimate(shares: &[f64]) -> Estimate {
+        let line = |(i, share): (usize, &f64)| BudgetLine {
+            input: format!("input_{i}"),
+            standard_uncertainty: 7.1e-7,
+            unit: "N/m".into(),
+            sensitivity: 1.0,
+            share: *share,
+        };
+        Estimate {
+            quantity: "surface_tension".into(),
+            body: 1,
+            value: 0.07,
+            unit: "N/m".into(),
+            standard_uncertainty: 0.001,
+            degrees_of_freedom: None,
+            interval_95: [0.068, 0.072],
+            route: "test".into(),
+            method: None,
+            reference: None,
+            normalised_deviation: None,
+            budget: shares.iter().enumerate().map(line).collect(),
+            assumptions: Vec::new(),
+            explanation: None,
+        }
+    }
+
+    #[test]
+    fn small_shares_are_gathered_but_none_is_lost() {
+        let drawing = budget(&estimate(&[0.97, 0.02, 0.004, 0.003, 0.003]), 0, false).unwrap();
+        assert!(drawing.content.contains("3 further inputs"));
+        assert!(drawing.content.contains("1\u{a0}% together"));
+        assert!(drawing.content.contains("input 1") && !drawing.content.contains("input 2"));
+        assert!(drawing.description.contains("input 4"), "the words name them all");
+        let few = budget(&estimate(&[0.98, 0.016, 0.004]), 0, false).unwrap();
+        assert!(few.content.contains("input 2") && !few.content.contains("further"));
+        assert!(few.content.contains("0.00071\u{a0}mN/m"));
     }
 }

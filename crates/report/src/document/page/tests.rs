@@ -98,6 +98,19 @@ fn the_finding_is_a_sentence_with_numbers() {
 }
 
 #[test]
+fn properties_come_first_and_a_boundless_count_is_not_told() {
+    let mut findings = findings();
+    let mut radius = findings.estimates[0].clone();
+    radius.quantity = "equivalent_radius".into();
+    radius.degrees_of_freedom = Some(3.4e19);
+    findings.estimates.insert(0, radius);
+    let html = render(&ReportInput::of("Run 7", &findings)).html;
+    let place = |name: &str| html.find(&format!("<h3>{name}</h3>")).unwrap();
+    assert!(place("Surface tension") < place("Equivalent radius"));
+    assert_eq!(html.matches("effective degrees of freedom").count(), 1);
+}
+
+#[test]
 fn beyond_two_it_does_not_agree() {
     let mut findings = findings();
     findings.estimates[0].normalised_deviation = Some(2.01);
