@@ -7,7 +7,7 @@ use tremolet_matter::quantity::print::print;
 use tremolet_record::experiment::faults::{Fault, Faults};
 use tremolet_record::experiment::file::{Experiment, Kind};
 use tremolet_record::experiment::template::template;
-use tremolet_record::findings::{Estimate, Findings};
+use tremolet_record::findings::{Estimate, Findings, Quantity};
 use tremolet_record::store::{read_text, write_whole};
 
 use crate::error::StudyError;
@@ -113,16 +113,8 @@ pub fn summary(run: &Path) -> Result<String, StudyError> {
     })?;
     let mut lines: Vec<String> = findings.estimates.iter().map(line).collect();
     for mode in &findings.modes {
-        let (f, g) = (&mode.frequency, &mode.decay_rate);
-        let u = |u: Option<f64>| u.unwrap_or(f64::NAN);
-        lines.push(format!(
-            "mode {}: {:.5} +- {:.5} Hz, decay {:.4} +- {:.4} 1/s",
-            mode.degree,
-            f.value,
-            u(f.standard_uncertainty),
-            g.value,
-            u(g.standard_uncertainty)
-        ));
+        let (frequency, decay) = (short(&mode.frequency), short(&mode.decay_rate));
+        lines.push(format!("mode {}: {frequency}, decay rate {decay}", mode.degree));
     }
     lines.extend(
         findings
@@ -131,6 +123,17 @@ pub fn summary(run: &Path) -> Result<String, StudyError> {
             .map(|c| format!("caution ({}): {}", c.code, c.text)),
     );
     Ok(lines.join("\n"))
+}
+
+/// A value to two significant digits of its uncertainty.
+fn short(quantity: &Quantity) -> String {
+    let u = quantity.standard_uncertainty.unwrap_or(0.0);
+    let digits = if u > 0.0 {
+        (1.0 - u.log10().floor()).clamp(0.0, 12.0) as usize
+    } else {
+        6
+    };
+    format!("{:.digits$} +- {u:.digits$} {}", quantity.value, quantity.unit)
 }
 
 fn line(estimate: &Estimate) -> String {
@@ -151,4 +154,31 @@ fn line(estimate: &Estimate) -> String {
         .and_then(|dimension| print(estimate.value, u, unit, dimension).ok())
         .unwrap_or_else(|| format!("{:e} {}", estimate.value, estimate.unit));
     format!("{name}: {said} (by {})", estimate.route)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn numbers_end_where_their_uncertainty_does() {
+        let quantity = |value, u| Quantity {
+            value,
+            unit: "Hz".into(),
+            standard_uncertainty: Some(u),
+        };
+        assert_eq!(short(&quantity(4.979_812, 0.000_042)), "4.979812 +- 0.000042 Hz");
+        assert_eq!(short(&quantity(120.4, 13.0)), "120 +- 13 Hz");
+    }
+
+    #[test]
+    fn a_kind_that_is_not_measured_yet_is_refused_and_a_file_is_never_overwritten() {
+        let dir = tempfile::tempdir().expect("a folder");
+        assert!(
+            new("puff", dir.path()).is_err_and(|e| e.is_bad_input() && e.to_string().contains("release"))
+        );
+        let file = new("release", dir.path()).expect("written");
+        assert!(Experiment::read(&file).is_ok());
+        assert!(new("release", dir.path()).is_err_and(|e| e.is_bad_input()));
+    }
 }
