@@ -74,6 +74,10 @@ pub struct View<'a> {
     pub background: &'a Background,
     /// Regions to leave alone.
     pub masks: &'a [Rect],
+    /// Places where something else hides the edge.
+    pub cuts: &'a [[f64; 2]],
+    /// Distance from them within which the edge is not looked for, px.
+    pub guard: f64,
 }
 
 impl View<'_> {
@@ -86,6 +90,12 @@ impl View<'_> {
             Levels::Sixteen(levels) => f64::from(levels[i]),
         };
         level / self.background.at(x as f64, y as f64)
+    }
+
+    /// Whether something else hides the edge here.
+    fn covered(&self, [x, y]: [f64; 2]) -> bool {
+        let near = |c: &[f64; 2]| (c[0] - x).powi(2) + (c[1] - y).powi(2) < self.guard * self.guard;
+        self.cuts.iter().any(near)
     }
 }
 

@@ -32,7 +32,12 @@ impl Grid {
 
     /// Means of `plane` over cells of the usual size.
     pub fn of(plane: &Plane) -> Self {
-        let size = Self::size_for(plane);
+        Self::with(plane, Self::size_for(plane))
+    }
+
+    /// Means of `plane` over cells of `size` pixels, at least one.
+    pub fn with(plane: &Plane, size: usize) -> Self {
+        let size = size.max(1);
         let (width, height) = (plane.width / size, plane.height / size);
         let values = match &plane.levels {
             Levels::Eight(levels) => means(levels, plane.width, width, height, size),

@@ -5,6 +5,7 @@ pub mod error;
 pub mod grid;
 pub mod locate;
 pub mod measured;
+pub mod parts;
 pub mod scene;
 pub mod session;
 pub mod settings;

@@ -1,13 +1,15 @@
 //! Bodies in one frame, coarsely: closed curves around what is dark before the light.
 //!
 //! A grid of cells is divided by the light of the scene; cells darker than the threshold are dark. Light that reaches
-//! the border of the picture is outside; all that it does not reach, bright middles included, is a body. The border
-//! between is followed cell by cell. Each frame is looked at alone, so frames may come in any order.
+//! the border of the picture is outside; all that it does not reach, bright middles included, is a body, less the thin
+//! things and the neighbours that [`crate::parts`] tells apart. The border of each is followed cell by cell; where it
+//! was cut from something else it is marked. Each frame is looked at alone, so frames may come in any order.
 //!
 //! Source: threshold \[Otsu1979\]; border following is elementary. Does not place the edge: see [`crate::edge`].
 
 use crate::grid::{Grid, threshold};
 use crate::measured::Lighting;
+use crate::parts::Mask;
 use crate::scene::Scene;
 use crate::settings::Rect;
 use tremolet_clip::frame::Plane;
@@ -17,6 +19,8 @@ use tremolet_clip::frame::Plane;
 pub struct Coarse {
     /// Places along the border, one cell apart, turning from +x towards +y.
     pub border: Vec<[f64; 2]>,
+    /// Those of them where something else was cut off: no edge of the body.
+    pub cuts: Vec<[f64; 2]>,
     /// Cells inside.
     pub cells: usize,
     /// Side of a cell, px.
@@ -27,17 +31,27 @@ pub struct Coarse {
 
 /// Bodies smaller than this many cells are dust.
 const SMALLEST_CELLS: usize = 24;
-/// Bodies smaller than this share of the largest are dust.
-const SMALLEST_SHARE: f64 = 0.02;
 /// A body is at least this much darker than the light, relative.
 const FAINTEST: f32 = 0.15;
+
+/// A grid is made finer until its largest body has at least this radius, cells.
+const FINE_CELLS: f64 = 32.0;
 
 /// The bodies of a back-lit frame, largest first; none where nothing is dark.
 pub fn locate(plane: &Plane, scene: &Scene, masks: &[Rect]) -> Vec<Coarse> {
     if scene.lighting != Lighting::BackLit {
         return Vec::new();
     }
-    let mut grid = Grid::of(plane);
+    let bodies = located(Grid::of(plane), scene, masks);
+    match bodies.first() {
+        Some(b) if b.cell_px >= 2.0 && (b.cells as f64 / std::f64::consts::PI).sqrt() < FINE_CELLS => {
+            located(Grid::with(plane, b.cell_px as usize / 2), scene, masks)
+        }
+        _ => bodies,
+    }
+}
+
+fn located(mut grid: Grid, scene: &Scene, masks: &[Rect]) -> Vec<Coarse> {
     for cell in 0..grid.values.len() {
         let (x, y) = grid.place(cell % grid.width, cell / grid.width);
         grid.values[cell] /= scene.background.at(x, y) as f32;
@@ -53,11 +67,17 @@ pub fn locate(plane: &Plane, scene: &Scene, masks: &[Rect]) -> Vec<Coarse> {
     if light - dark < (8.0 * spread).max(FAINTEST * light) {
         return Vec::new();
     }
-    let inside = without_outside(&below, grid.width, grid.height);
-    let mut bodies = components(&inside, &grid);
+    let inside = Mask {
+        cells: without_outside(&below, grid.width, grid.height),
+        width: grid.width,
+        height: grid.height,
+    };
+    let mut bodies: Vec<Coarse> = inside
+        .parts(SMALLEST_CELLS)
+        .iter()
+        .map(|part| coarse(part, &inside, &grid))
+        .collect();
     bodies.sort_by_key(|b| std::cmp::Reverse(b.cells));
-    let largest = bodies.first().map_or(0, |b| b.cells);
-    bodies.retain(|b| b.cells >= SMALLEST_CELLS && b.cells as f64 >= SMALLEST_SHARE * largest as f64);
     bodies
 }
 
@@ -77,17 +97,19 @@ fn scatter(values: &[f32], below: &[bool], light: f32) -> f32 {
 
 /// Everything that bright cells connected to the border do not reach.
 fn without_outside(dark: &[bool], width: usize, height: usize) -> Vec<bool> {
+    let bright = Mask {
+        width,
+        height,
+        cells: dark.iter().map(|d| !d).collect(),
+    };
     let mut inside = vec![true; dark.len()];
     let mut open: Vec<usize> = (0..dark.len())
-        .filter(|c| {
-            let (i, j) = (c % width, c / width);
-            !dark[*c] && (i == 0 || j == 0 || i + 1 == width || j + 1 == height)
-        })
+        .filter(|c| bright.cells[*c] && bright.at_border(*c))
         .collect();
     open.iter().for_each(|c| inside[*c] = false);
     while let Some(c) = open.pop() {
-        for n in neighbours(c, width, height) {
-            if inside[n] && !dark[n] {
+        for n in bright.neighbours(c) {
+            if inside[n] && bright.cells[n] {
                 inside[n] = false;
                 open.push(n);
             }
@@ -96,60 +118,34 @@ fn without_outside(dark: &[bool], width: usize, height: usize) -> Vec<bool> {
     inside
 }
 
-fn neighbours(c: usize, width: usize, height: usize) -> impl Iterator<Item = usize> {
-    let (i, j) = (c % width, c / width);
-    [
-        (i > 0).then(|| c - 1),
-        (i + 1 < width).then(|| c + 1),
-        (j > 0).then(|| c - width),
-        (j + 1 < height).then(|| c + width),
-    ]
-    .into_iter()
-    .flatten()
-}
-
-fn components(inside: &[bool], grid: &Grid) -> Vec<Coarse> {
-    let mut label = vec![0u32; inside.len()];
-    let (mut bodies, mut last) = (Vec::new(), 0);
-    for start in 0..inside.len() {
-        if !inside[start] || label[start] != 0 {
-            continue;
-        }
-        last += 1;
-        let (mut cells, mut open, mut touches) = (0, vec![start], false);
-        label[start] = last;
-        while let Some(c) = open.pop() {
-            cells += 1;
-            let (i, j) = (c % grid.width, c / grid.width);
-            touches |= i == 0 || j == 0 || i + 1 == grid.width || j + 1 == grid.height;
-            for n in neighbours(c, grid.width, grid.height) {
-                if inside[n] && label[n] == 0 {
-                    label[n] = last;
-                    open.push(n);
-                }
-            }
-        }
-        if cells >= SMALLEST_CELLS {
-            bodies.push(Coarse {
-                border: followed(&label, last, start, grid),
-                cells,
-                cell_px: grid.size as f64,
-                touches_frame: touches,
-            });
-        }
+fn coarse(part: &[usize], inside: &Mask, grid: &Grid) -> Coarse {
+    let mut own = Mask {
+        width: inside.width,
+        height: inside.height,
+        cells: vec![false; inside.cells.len()],
+    };
+    part.iter().for_each(|c| own.cells[*c] = true);
+    let first = part.iter().copied().min().unwrap_or(0);
+    let (border, cuts) = followed(&own, inside, first, grid.size as f64);
+    Coarse {
+        border,
+        cuts,
+        cells: part.len(),
+        cell_px: grid.size as f64,
+        touches_frame: part.iter().any(|c| inside.at_border(*c)),
     }
-    bodies
 }
 
-/// Follows the cracks between cells of `mark` and others, the body on the right hand of each step (y downwards).
-fn followed(label: &[u32], mark: u32, start: usize, grid: &Grid) -> Vec<[f64; 2]> {
-    let (width, height) = (grid.width as isize, grid.height as isize);
-    let is = |i: isize, j: isize| {
-        i >= 0 && j >= 0 && i < width && j < height && label[(j * width + i) as usize] == mark
+/// Follows the cracks between cells of `own` and others, the body on the right hand of each step (y downwards); second,
+/// those of them with other cells of `inside` on the left.
+fn followed(own: &Mask, inside: &Mask, start: usize, size: f64) -> (Vec<[f64; 2]>, Vec<[f64; 2]>) {
+    let (width, height) = (own.width as isize, own.height as isize);
+    let is = |mask: &Mask, i: isize, j: isize| {
+        i >= 0 && j >= 0 && i < width && j < height && mask.cells[(j * width + i) as usize]
     };
     // Corners of cells: corner (i, j) is the top left of cell (i, j). The first cell in reading order has its top free.
     let first = (start as isize % width, start as isize / width);
-    let (mut at, mut heading, mut border) = (first, 0usize, Vec::new());
+    let (mut at, mut heading, mut border, mut cuts) = (first, 0usize, Vec::new(), Vec::new());
     const STEPS: [(isize, isize); 4] = [(1, 0), (0, 1), (-1, 0), (0, -1)];
     // Cells ahead of a corner for each heading: left hand, right hand.
     const AHEAD: [[(isize, isize); 2]; 4] = [
@@ -160,15 +156,19 @@ fn followed(label: &[u32], mark: u32, start: usize, grid: &Grid) -> Vec<[f64; 2]
     ];
     loop {
         let (dx, dy) = STEPS[heading];
-        let size = grid.size as f64;
-        border.push([
+        let place = [
             (at.0 as f64 + dx as f64 / 2.0) * size - 0.5,
             (at.1 as f64 + dy as f64 / 2.0) * size - 0.5,
-        ]);
+        ];
+        border.push(place);
+        let (i, j) = AHEAD[heading][0];
+        if is(inside, at.0 + i, at.1 + j) {
+            cuts.push(place);
+        }
         at = (at.0 + dx, at.1 + dy);
         let cell = |k: usize| {
             let (i, j) = AHEAD[heading][k];
-            is(at.0 + i, at.1 + j)
+            is(own, at.0 + i, at.1 + j)
         };
         let (left, right) = (cell(0), cell(1));
         heading = match (left, right) {
@@ -177,7 +177,7 @@ fn followed(label: &[u32], mark: u32, start: usize, grid: &Grid) -> Vec<[f64; 2]
             (_, false) => (heading + 1) % 4,
         };
         if at == first && heading == 0 {
-            return border;
+            return (border, cuts);
         }
     }
 }

@@ -21,6 +21,9 @@ use tremolet_clip::source::FrameSource;
 const SAMPLE: usize = 12;
 /// Frames measured side by side.
 const BATCH: usize = 16;
+/// The edge is not looked for so near to where something was cut from a body: cells, and px for the blur.
+const GUARD_CELLS: f64 = 1.5;
+const GUARD_PX: f64 = 5.0;
 
 /// Measures a whole clip. `progress` hears the number of frames done and may stop the session.
 ///
@@ -96,14 +99,18 @@ fn taken(source: &mut dyn FrameSource, count: usize) -> Result<Vec<Frame>, Measu
 }
 
 fn bodies(frame: &Frame, scene: &Scene, settings: &Settings) -> Vec<Sighting> {
-    let view = View {
-        plane: &frame.plane,
-        background: &scene.background,
-        masks: &settings.masks,
-    };
     locate(&frame.plane, scene, &settings.masks)
         .iter()
-        .filter_map(|coarse| sighted(frame.index, &refine(&view, coarse)?))
+        .filter_map(|coarse| {
+            let view = View {
+                plane: &frame.plane,
+                background: &scene.background,
+                masks: &settings.masks,
+                cuts: &coarse.cuts,
+                guard: GUARD_CELLS * coarse.cell_px + GUARD_PX,
+            };
+            sighted(frame.index, &refine(&view, coarse)?)
+        })
         .collect()
 }
 

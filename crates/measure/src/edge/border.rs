@@ -196,7 +196,12 @@ fn steepest(profile: &[Option<f64>]) -> Option<(f64, f64)> {
 pub fn climbed(border: &Border, view: &View<'_>, reach: f64) -> Option<Border> {
     let middle = (2.0 * reach).ceil();
     let found: Vec<Option<f64>> = (0..border.places.len())
-        .map(|j| steepest(&profile(border, j, view, reach)).map(|(k, _)| (k - middle) / 2.0))
+        .map(|j| {
+            if view.covered(border.places[j]) {
+                return None;
+            }
+            steepest(&profile(border, j, view, reach)).map(|(k, _)| (k - middle) / 2.0)
+        })
         .collect();
     let n = found.len() as isize;
     let offsets: Vec<f64> = (0..n)

@@ -56,7 +56,9 @@ impl Strip {
             reach,
         };
         for j in 0..count {
-            strip.gather(border, j, view);
+            if !view.covered(border.places[j]) {
+                strip.gather(border, j, view);
+            }
             strip.starts.push(strip.samples.len());
             strip.in_view.push(visible(border, j, view, 3.0 * width));
         }

@@ -1,0 +1,273 @@
+//! Parts of a coarse mask: touching bodies told apart at their necks, thin things cut off.
+//!
+//! ```text
+//! D(c) = distance from cell c to the nearest cell outside the mask
+//! two bodies   where   D at the neck < NECK min(peak D, peak D)
+//! body         = cells within rho of { D > rho },   rho = THIN peak D       (opening by a disc of radius rho)
+//! ```
+//! | symbol | meaning | unit |
+//! |---|---|---|
+//! | `D`, `rho` | distances | cells |
+//!
+//! What the opening takes away is put back where it is shallow (a corner, the crest of a wave) and left away where it
+//! reaches far (a wire, a needle). The border of the picture is no edge: a wire that leaves it is as thin as it looks.
+//!
+//! Source: distance transform \[FelzenszwalbHuttenlocher2012\]; opening \[Serra1982\]. A thing wider than `2 rho` stays
+//! with its body; a ring is taken for a body with a bright middle.
+
+use std::collections::VecDeque;
+
+/// A mask of cells, row by row.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Mask {
+    /// Cells in a row.
+    pub width: usize,
+    /// Rows.
+    pub height: usize,
+    /// Whether a cell belongs.
+    pub cells: Vec<bool>,
+}
+
+/// Necks narrower than this share of the smaller body part two bodies.
+const NECK: f32 = 0.65;
+/// Things thinner than this share of their body are cut off.
+const THIN: f32 = 0.45;
+/// What sticks out by less than this share of `rho` is put back.
+const SHALLOW: f32 = 0.45;
+/// Smaller than this share of the largest is dust.
+const DUST: f64 = 0.02;
+/// No basin.
+const NONE: usize = usize::MAX;
+
+impl Mask {
+    /// Cells beside cell `c`.
+    pub fn neighbours(&self, c: usize) -> impl Iterator<Item = usize> + use<> {
+        let (i, j, width) = (c % self.width, c / self.width, self.width);
+        [
+            (i > 0).then(|| c - 1),
+            (i + 1 < width).then(|| c + 1),
+            (j > 0).then(|| c.wrapping_sub(width)),
+            (j + 1 < self.height).then(|| c + width),
+        ]
+        .into_iter()
+        .flatten()
+    }
+
+    /// Whether cell `c` lies at the border of the picture.
+    pub fn at_border(&self, c: usize) -> bool {
+        let (i, j) = (c % self.width, c / self.width);
+        i == 0 || j == 0 || i + 1 == self.width || j + 1 == self.height
+    }
+
+    /// The cells that `start` reaches through cells that `belongs` accepts and that are not `seen`; they are then.
+    fn reached(&self, start: usize, seen: &mut [bool], belongs: &dyn Fn(usize) -> bool) -> Vec<usize> {
+        seen[start] = true;
+        let (mut found, mut open) = (Vec::new(), VecDeque::from([start]));
+        while let Some(c) = open.pop_front() {
+            found.push(c);
+            for n in self.neighbours(c) {
+                if !seen[n] && belongs(n) {
+                    seen[n] = true;
+                    open.push_back(n);
+                }
+            }
+        }
+        found
+    }
+
+    /// The parts, each a list of cells that hang together; those below `smallest` cells are dropped.
+    pub fn parts(&self, smallest: usize) -> Vec<Vec<usize>> {
+        let depth = self.distance(&|c| !self.cells[c]);
+        let (basin, peaks) = self.basins(&depth);
+        let mut sizes = vec![0usize; basin.len()];
+        basin.iter().filter(|b| **b != NONE).for_each(|b| sizes[*b] += 1);
+        let largest = sizes.iter().copied().max().unwrap_or(0);
+        let least = smallest.max((DUST * largest as f64) as usize);
+        peaks
+            .iter()
+            .filter(|peak| sizes[**peak] >= least)
+            .filter_map(|peak| {
+                let part = self.body(*peak, &basin, &depth);
+                (part.len() >= smallest).then_some(part)
+            })
+            .collect()
+    }
+
+    /// Distance of every cell's middle to the edge of the nearest cell of `target`; infinite without any.
+    fn distance(&self, target: &dyn Fn(usize) -> bool) -> Vec<f32> {
+        let far = ((self.width + self.height) as f32).powi(2);
+        let mut squares: Vec<f32> = (0..self.cells.len())
+            .map(|c| if target(c) { 0.0 } else { far })
+            .collect();
+        for row in squares.chunks_exact_mut(self.width) {
+            let line = lower_envelope(row);
+            row.copy_from_slice(&line);
+        }
+        for i in 0..self.width {
+            let column: Vec<f32> = squares[i..].iter().step_by(self.width).copied().collect();
+            for (j, v) in lower_envelope(&column).into_iter().enumerate() {
+                squares[j * self.width + i] = v;
+            }
+        }
+        squares.iter().map(|s| (s.sqrt() - 0.5).max(0.0)).collect()
+    }
+
+    /// The basin of every cell of the mask (its peak's cell), and the peaks, deepest first.
+    fn basins(&self, depth: &[f32]) -> (Vec<usize>, Vec<usize>) {
+        let mut order: Vec<usize> = (0..depth.len()).filter(|c| self.cells[*c]).collect();
+        order.sort_by(|a, b| depth[*b].total_cmp(&depth[*a]));
+        let mut basin = vec![NONE; depth.len()];
+        // The peak a basin was joined to, itself while it stands alone.
+        let mut joined: Vec<usize> = (0..depth.len()).collect();
+        for c in order {
+            let mut beside: Vec<usize> = self
+                .neighbours(c)
+                .filter(|n| basin[*n] != NONE)
+                .map(|n| root(&joined, basin[n]))
+                .collect();
+            beside.sort_by(|a, b| depth[*b].total_cmp(&depth[*a]).then(a.cmp(b)));
+            beside.dedup();
+            basin[c] = beside.first().copied().unwrap_or(c);
+            for other in beside.iter().skip(1) {
+                // `other` is the shallower of the two.
+                if depth[c] >= NECK * depth[*other] {
+                    joined[*other] = basin[c];
+                }
+            }
+        }
+        for b in basin.iter_mut().filter(|b| **b != NONE) {
+            *b = root(&joined, *b);
+        }
+        let mut peaks: Vec<usize> = (0..depth.len()).filter(|c| basin[*c] == *c).collect();
+        peaks.sort_by(|a, b| depth[*b].total_cmp(&depth[*a]));
+        (basin, peaks)
+    }
+
+    /// The basin around `peak` without its thin things.
+    fn body(&self, peak: usize, basin: &[usize], depth: &[f32]) -> Vec<usize> {
+        let rho = THIN * depth[peak];
+        let mut core = vec![false; depth.len()];
+        self.reached(peak, &mut core, &|c| basin[c] == peak && depth[c] > rho);
+        let off = self.distance(&|c| core[c]);
+        let mut keep: Vec<bool> = (0..depth.len())
+            .map(|c| basin[c] == peak && off[c] <= rho)
+            .collect();
+        let mut seen = keep.clone();
+        for c in 0..depth.len() {
+            if basin[c] != peak || seen[c] {
+                continue;
+            }
+            let rest = self.reached(c, &mut seen, &|n| basin[n] == peak);
+            if rest.iter().all(|n| off[*n] < rho * (1.0 + SHALLOW)) {
+                rest.iter().for_each(|n| keep[*n] = true);
+            }
+        }
+        self.reached(peak, &mut vec![false; depth.len()], &|c| keep[c])
+    }
+}
+
+fn root(joined: &[usize], mut b: usize) -> usize {
+    while joined[b] != b {
+        b = joined[b];
+    }
+    b
+}
+
+/// `min over q of (p - q)^2 + f(q)` for every place `p` of a line.
+fn lower_envelope(f: &[f32]) -> Vec<f32> {
+    let (mut hulls, mut starts): (Vec<usize>, Vec<f32>) = (vec![0], vec![f32::NEG_INFINITY]);
+    for q in 1..f.len() {
+        let meet = |p: usize| {
+            let (a, b) = (p as f32, q as f32);
+            (f[q] + b * b - f[p] - a * a) / (2.0 * (b - a))
+        };
+        while let (Some(p), Some(start)) = (hulls.last(), starts.last()) {
+            let s = meet(*p);
+            if s > *start || hulls.len() == 1 {
+                hulls.push(q);
+                starts.push(s);
+                break;
+            }
+            hulls.pop();
+            starts.pop();
+        }
+    }
+    let mut k = 0;
+    (0..f.len())
+        .map(|p| {
+            while k + 1 < hulls.len() && starts[k + 1] < p as f32 {
+                k += 1;
+            }
+            let d = p as f32 - hulls[k] as f32;
+            d * d + f[hulls[k]]
+        })
+        .collect()
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    const SIDE: usize = 96;
+
+    fn mask(inside: impl Fn(f32, f32) -> bool) -> Mask {
+        let cells = (0..SIDE * SIDE).map(|c| inside((c % SIDE) as f32, (c / SIDE) as f32));
+        Mask {
+            width: SIDE,
+            height: SIDE,
+            cells: cells.collect(),
+        }
+    }
+
+    fn disc(x: f32, y: f32, radius: f32) -> impl Fn(f32, f32) -> bool {
+        move |u, v| (u - x).hypot(v - y) < radius
+    }
+
+    #[test]
+    fn distances_are_those_of_every_pair() {
+        let m = mask(|x, y| (x * 7.3 + y * 3.1) % 11.0 > 0.4 || disc(40.0, 50.0, 13.0)(x, y));
+        let found = m.distance(&|c| !m.cells[c]);
+        for c in (0..SIDE * SIDE).step_by(17) {
+            let (i, j) = ((c % SIDE) as f32, (c / SIDE) as f32);
+            let nearest = (0..SIDE * SIDE)
+                .filter(|d| !m.cells[*d])
+                .map(|d| ((d % SIDE) as f32 - i).hypot((d / SIDE) as f32 - j))
+                .fold(f32::INFINITY, f32::min);
+            assert!((found[c] - (nearest - 0.5).max(0.0)).abs() < 1e-3, "{i}, {j}");
+        }
+    }
+
+    #[test]
+    fn a_wire_through_the_picture_leaves_the_disc() {
+        let alone = mask(disc(48.0, 45.0, 25.0));
+        let wired = mask(|x, y| disc(48.0, 45.0, 25.0)(x, y) || (x - y - 5.0).abs() < 4.0);
+        let (one, parts) = (alone.parts(24), wired.parts(24));
+        assert_eq!((one.len(), parts.len()), (1, 1));
+        let strange = parts[0].iter().filter(|c| !alone.cells[**c]).count();
+        assert!(strange < 60, "{strange} cells of the wire stay");
+        assert!(one[0].iter().all(|c| parts[0].contains(c)));
+    }
+
+    #[test]
+    fn touching_discs_are_two_and_overlapping_ones_one() {
+        let pair =
+            |gap: f32| mask(move |x, y| disc(30.0, 40.0, 18.0)(x, y) || disc(30.0 + gap, 44.0, 16.0)(x, y));
+        assert_eq!(pair(32.0).parts(24).len(), 2);
+        let parts = pair(20.0).parts(24);
+        assert_eq!(
+            (parts.len(), parts[0].len()),
+            (1, pair(20.0).cells.iter().filter(|c| **c).count())
+        );
+    }
+
+    #[test]
+    fn corners_stay_and_specks_go() {
+        let square = mask(|x, y| (x - 40.0).abs() < 20.0 && (y - 40.0).abs() < 20.0);
+        assert_eq!(square.parts(24)[0].len(), 39 * 39);
+        let dusty = mask(|x, y| {
+            disc(40.0, 40.0, 30.0)(x, y) || disc(85.0, 85.0, 3.5)(x, y) || disc(88.0, 10.0, 5.5)(x, y)
+        });
+        // 37 cells are under a fiftieth of the disc, 97 are not.
+        assert_eq!(dusty.parts(24).len(), 2);
+    }
+}
