@@ -31,7 +31,11 @@ impl Plane {
     /// When the length does not fit: a bug of the caller.
     pub fn eight(width: usize, height: usize, levels: Vec<u8>) -> Self {
         assert_eq!(levels.len(), width * height, "plane of {width}x{height}");
-        Self { width, height, levels: Levels::Eight(levels) }
+        Self {
+            width,
+            height,
+            levels: Levels::Eight(levels),
+        }
     }
 
     /// A plane of sixteen-bit levels; `levels.len()` must be `width * height`.
@@ -40,7 +44,11 @@ impl Plane {
     /// When the length does not fit: a bug of the caller.
     pub fn sixteen(width: usize, height: usize, levels: Vec<u16>) -> Self {
         assert_eq!(levels.len(), width * height, "plane of {width}x{height}");
-        Self { width, height, levels: Levels::Sixteen(levels) }
+        Self {
+            width,
+            height,
+            levels: Levels::Sixteen(levels),
+        }
     }
 
     /// The level at column `x`, row `y`.

@@ -3,5 +3,5 @@
 pub mod budget;
 pub mod caution;
 pub mod line;
-pub mod ringdown;
 pub mod property;
+pub mod ringdown;

@@ -49,17 +49,20 @@ fn fine(times: impl Iterator<Item = f64>) -> impl Iterator<Item = f64> {
 
 /// The spectra of one body, its modes marked.
 pub fn spectra(found: &BodyFound) -> Vec<Spectrum> {
-    let marks: Vec<(f64, String)> = found
-        .ringdown
-        .modes
-        .iter()
-        .map(|mode| {
+    let marks = |degree: u32| {
+        let own = found
+            .ringdown
+            .modes
+            .iter()
+            .filter(move |mode| mode.degree == degree);
+        own.map(|mode| {
             (
                 mode.angular_frequency / std::f64::consts::TAU,
                 format!("f{}", lowered(mode.degree)),
             )
         })
-        .collect();
+        .collect()
+    };
     let one = |spectrum: &tremolet_infer::ringdown::Spectrum| Spectrum {
         body: found.body,
         degree: spectrum.degree,
@@ -67,7 +70,7 @@ pub fn spectra(found: &BodyFound) -> Vec<Spectrum> {
         power: spectrum.power.clone(),
         residual_power: spectrum.residual_power.clone(),
         power_unit: "1/Hz".into(),
-        marks: marks.clone(),
+        marks: marks(spectrum.degree),
     };
     found.ringdown.spectra.iter().map(one).collect()
 }
@@ -101,10 +104,17 @@ pub fn drift(track: &BodyTrack, scale: Option<f64>, time: impl Fn(u64) -> Option
         String::new()
     } else {
         let change = ends(&value[value.len() - tenth..]) / ends(&value[..tenth]) - 1.0;
+        let said = |part: f64| {
+            if part.abs() < 1e-5 {
+                "less than 0.001 %".to_string()
+            } else {
+                format!("{:+.3} %", 1e2 * part)
+            }
+        };
         format!(
-            "From the first to the last tenth of the clip the radius changed by {:+.3} %, the volume by {:+.3} %.",
-            1e2 * change,
-            3e2 * change
+            "From the first to the last tenth of the clip the radius changed by {}, the volume by {}.",
+            said(change),
+            said(3.0 * change)
         )
     };
     Drift {

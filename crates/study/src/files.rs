@@ -4,6 +4,7 @@ use std::fmt::Write;
 use std::path::{Path, PathBuf};
 
 use tremolet_matter::quantity::print::print;
+use tremolet_record::experiment::clip::Clip;
 use tremolet_record::experiment::faults::{Fault, Faults};
 use tremolet_record::experiment::file::{Experiment, Kind};
 use tremolet_record::experiment::template::template;
@@ -78,15 +79,31 @@ pub struct Asked<'a> {
 /// # Errors
 /// Everything that is wrong in the file, and what measuring needs and the file lacks.
 pub fn prepare(asked: &Asked<'_>) -> Result<(Experiment, PathBuf, PathBuf), StudyError> {
-    let experiment = Experiment::read(asked.file)?;
-    let named = experiment
-        .clip
-        .as_ref()
-        .map(|clip| experiment.path_of(&clip.path));
-    let clip = asked.clip.map(Path::to_path_buf).or(named);
-    let Some(clip) = clip else {
-        experiment.needed_to_measure()?;
-        return Err(StudyError::Stopped);
+    let mut experiment = Experiment::read(asked.file)?;
+    if let Some(given) = asked.clip {
+        let stated = experiment.clip.take();
+        experiment.clip = Some(Clip {
+            path: given.to_path_buf(),
+            frames: stated.as_ref().and_then(|clip| clip.frames.clone()),
+            empty: stated.as_ref().and_then(|clip| clip.empty.clone()),
+            masks: stated.map_or(Vec::new(), |clip| clip.masks),
+        });
+    }
+    let lacking = |faults: Faults| {
+        // Without liquid or scale shapes are still measured, and cautions say what is missing.
+        let needed = |fault: &Fault| matches!(fault.key.as_str(), "clip" | "camera.capture_rate");
+        let faults: Vec<Fault> = faults.faults.into_iter().filter(needed).collect();
+        if faults.is_empty() {
+            Ok(())
+        } else {
+            Err(Faults { faults })
+        }
+    };
+    experiment.needed_to_measure().or_else(lacking)?;
+    let clip = match (asked.clip, &experiment.clip) {
+        (Some(given), _) => given.to_path_buf(),
+        (None, Some(clip)) => experiment.path_of(&clip.path),
+        (None, None) => PathBuf::new(),
     };
     let stem = asked.file.file_stem().unwrap_or_default().to_string_lossy();
     let beside = asked.file.with_file_name(format!("{stem}-{}", stamp()));

@@ -12,8 +12,8 @@ use tremolet_record::folder::RunFolder;
 use tremolet_record::provenance::Provenance;
 use tremolet_report::document::page::render;
 use tremolet_report::input::{FileRow, Picture, ReportInput, Row};
-use tremolet_report::overlay::canvas::Canvas;
-use tremolet_report::overlay::scene::{Cover, Style, draw};
+use tremolet_report::overlay::scene::{Cover, OverlayBody, Region, Style, draw};
+use tremolet_report::overlay::stretch::Stretch;
 
 use crate::document;
 use crate::draw;
@@ -170,6 +170,7 @@ fn film(
     let every = all.div_ceil(MOST_FRAMES).max(1);
     let mut source = frames(whole.request.experiment, &whole.request.clip)?;
     let covered = covers(whole);
+    let mut stretch = None;
     let mut writer: Option<FilmWriter> = None;
     let mut pictures = Vec::new();
     let mut done = 0;
@@ -180,11 +181,19 @@ fn film(
             .map(|(_, caption)| caption);
         let filmed = whole.request.overlay && done % every == 0;
         if caption.is_some() || filmed {
-            let canvas = canvas(whole, &frame, &covered);
+            let style = Style {
+                time: whole.found.seen.time(frame.index).unwrap_or(0.0),
+                frame: frame.index,
+                covered: covered.clone(),
+                stretch: Some(*stretch.get_or_insert_with(|| Stretch::of(&frame.plane))),
+                ..Style::default()
+            };
+            let bodies = draw::bodies(&whole.found.seen.measured, frame.index);
             if let Some(caption) = caption {
-                pictures.push(picture(whole, &frame, caption, &canvas)?);
+                pictures.push(picture(&frame, caption, &bodies, &style)?);
             }
             if filmed {
+                let canvas = draw(&frame.plane, &bodies, &style);
                 let film = match writer.take() {
                     Some(film) => film,
                     None => FilmWriter::create(
@@ -212,27 +221,25 @@ fn film(
     Ok(pictures)
 }
 
-fn canvas(whole: &Whole<'_>, frame: &Frame, covered: &[Cover]) -> Canvas {
-    let style = Style {
-        time: whole.found.seen.time(frame.index).unwrap_or(0.0),
-        frame: frame.index,
-        covered: covered.to_vec(),
-        ..Style::default()
+/// A picture for the report: close to the bodies, with lines that are seen at its size.
+fn picture(
+    frame: &Frame,
+    caption: &str,
+    bodies: &[OverlayBody],
+    style: &Style,
+) -> Result<Picture, StudyError> {
+    let close = Style {
+        view: Region::around(bodies, 0.35),
+        weight: 2.0,
+        ..style.clone()
     };
-    draw(
-        &frame.plane,
-        &draw::bodies(&whole.found.seen.measured, frame.index),
-        &style,
-    )
-}
-
-fn picture(whole: &Whole<'_>, frame: &Frame, caption: &str, canvas: &Canvas) -> Result<Picture, StudyError> {
+    let canvas = draw(&frame.plane, bodies, &close);
     Ok(Picture {
         png: png_rgb(canvas.width, canvas.height, &canvas.rgb)?,
         width: canvas.width,
         height: canvas.height,
         caption: caption.into(),
-        time: whole.found.seen.time(frame.index).unwrap_or(0.0),
+        time: style.time,
         frame: frame.index,
     })
 }
