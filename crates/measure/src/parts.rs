@@ -77,6 +77,43 @@ impl Mask {
 
     /// The parts, each a list of cells that hang together; those below `smallest` cells are dropped.
     pub fn parts(&self, smallest: usize) -> Vec<Vec<usize>> {
+        let (left, top, inner) = self.cropped();
+        let back = |c: usize| (c / inner.width + top) * self.width + c % inner.width + left;
+        let parts = inner.parts_within(smallest).into_iter();
+        parts.map(|part| part.into_iter().map(back).collect()).collect()
+    }
+
+    /// The rows and columns that hold anything, and one more all round where the picture has it.
+    fn cropped(&self) -> (usize, usize, Self) {
+        let held = |(i, j): (usize, usize)| self.cells[j * self.width + i];
+        let row = |j: &usize| (0..self.width).any(|i| held((i, *j)));
+        let column = |i: &usize| (0..self.height).any(|j| held((*i, j)));
+        let range = |first: Option<usize>, last: Option<usize>, count: usize| {
+            first.unwrap_or(0).saturating_sub(1)..(last.unwrap_or(0) + 2).min(count)
+        };
+        let rows = range(
+            (0..self.height).find(row),
+            (0..self.height).rfind(row),
+            self.height,
+        );
+        let columns = range(
+            (0..self.width).find(column),
+            (0..self.width).rfind(column),
+            self.width,
+        );
+        let inner = Self {
+            width: columns.len(),
+            height: rows.len(),
+            cells: rows
+                .clone()
+                .flat_map(|j| columns.clone().map(move |i| (i, j)))
+                .map(held)
+                .collect(),
+        };
+        (columns.start, rows.start, inner)
+    }
+
+    fn parts_within(&self, smallest: usize) -> Vec<Vec<usize>> {
         let depth = self.distance(&|c| !self.cells[c]);
         let (basin, peaks) = self.basins(&depth);
         let mut sizes = vec![0usize; basin.len()];
@@ -95,21 +132,25 @@ impl Mask {
 
     /// Distance of every cell's middle to the edge of the nearest cell of `target`; infinite without any.
     fn distance(&self, target: &dyn Fn(usize) -> bool) -> Vec<f32> {
-        let far = ((self.width + self.height) as f32).powi(2);
+        let far = (self.width + self.height) as f32;
         let mut squares: Vec<f32> = (0..self.cells.len())
             .map(|c| if target(c) { 0.0 } else { far })
             .collect();
         for row in squares.chunks_exact_mut(self.width) {
-            let line = lower_envelope(row);
-            row.copy_from_slice(&line);
+            along(row);
         }
+        let mut hull = Hull::default();
+        let (mut column, mut found) = (vec![0.0; self.height], vec![0.0; self.height]);
         for i in 0..self.width {
-            let column: Vec<f32> = squares[i..].iter().step_by(self.width).copied().collect();
-            for (j, v) in lower_envelope(&column).into_iter().enumerate() {
-                squares[j * self.width + i] = v;
+            for (j, v) in column.iter_mut().enumerate() {
+                *v = squares[j * self.width + i];
+            }
+            hull.lower_envelope(&column, &mut found);
+            for (j, v) in found.iter().enumerate() {
+                squares[j * self.width + i] = (v.sqrt() - 0.5).max(0.0);
             }
         }
-        squares.iter().map(|s| (s.sqrt() - 0.5).max(0.0)).collect()
+        squares
     }
 
     /// The basin of every cell of the mask (its peak's cell), and the peaks, deepest first.
@@ -119,14 +160,16 @@ impl Mask {
         let mut basin = vec![NONE; depth.len()];
         // The peak a basin was joined to, itself while it stands alone.
         let mut joined: Vec<usize> = (0..depth.len()).collect();
+        let mut beside: Vec<usize> = Vec::with_capacity(4);
         for c in order {
-            let mut beside: Vec<usize> = self
-                .neighbours(c)
-                .filter(|n| basin[*n] != NONE)
-                .map(|n| root(&joined, basin[n]))
-                .collect();
+            beside.clear();
+            for n in self.neighbours(c).filter(|n| basin[*n] != NONE) {
+                let top = root(&joined, basin[n]);
+                if !beside.contains(&top) {
+                    beside.push(top);
+                }
+            }
             beside.sort_by(|a, b| depth[*b].total_cmp(&depth[*a]).then(a.cmp(b)));
-            beside.dedup();
             basin[c] = beside.first().copied().unwrap_or(c);
             for other in beside.iter().skip(1) {
                 // `other` is the shallower of the two.
@@ -173,35 +216,55 @@ fn root(joined: &[usize], mut b: usize) -> usize {
     b
 }
 
-/// `min over q of (p - q)^2 + f(q)` for every place `p` of a line.
-fn lower_envelope(f: &[f32]) -> Vec<f32> {
-    let (mut hulls, mut starts): (Vec<usize>, Vec<f32>) = (vec![0], vec![f32::NEG_INFINITY]);
-    for q in 1..f.len() {
-        let meet = |p: usize| {
-            let (a, b) = (p as f32, q as f32);
-            (f[q] + b * b - f[p] - a * a) / (2.0 * (b - a))
-        };
-        while let (Some(p), Some(start)) = (hulls.last(), starts.last()) {
-            let s = meet(*p);
-            if s > *start || hulls.len() == 1 {
-                hulls.push(q);
-                starts.push(s);
-                break;
+/// Squared distance along a row to the nearest nil of it.
+fn along(row: &mut [f32]) {
+    let sweep = |near: &mut f32, v: &mut f32| {
+        *near = v.min(*near + 1.0);
+        *v = *near;
+    };
+    let mut near = f32::INFINITY;
+    row.iter_mut().for_each(|v| sweep(&mut near, v));
+    near = f32::INFINITY;
+    row.iter_mut().rev().for_each(|v| sweep(&mut near, v));
+    row.iter_mut().for_each(|v| *v *= *v);
+}
+
+/// Parabolas that make up a lower envelope: where they stand, and from where on each is lowest.
+#[derive(Default)]
+struct Hull {
+    feet: Vec<usize>,
+    starts: Vec<f32>,
+}
+
+impl Hull {
+    /// `min over q of (p - q)^2 + f(q)` for every place `p` of a line, into `found`.
+    fn lower_envelope(&mut self, f: &[f32], found: &mut [f32]) {
+        self.feet.clear();
+        self.starts.clear();
+        for q in 0..f.len() {
+            let mut start = f32::NEG_INFINITY;
+            while let (Some(p), Some(before)) = (self.feet.last(), self.starts.last()) {
+                let (a, b) = (*p as f32, q as f32);
+                start = (f[q] + b * b - f[*p] - a * a) / (2.0 * (b - a));
+                if start > *before {
+                    break;
+                }
+                self.feet.pop();
+                self.starts.pop();
+                start = f32::NEG_INFINITY;
             }
-            hulls.pop();
-            starts.pop();
+            self.feet.push(q);
+            self.starts.push(start);
         }
-    }
-    let mut k = 0;
-    (0..f.len())
-        .map(|p| {
-            while k + 1 < hulls.len() && starts[k + 1] < p as f32 {
+        let mut k = 0;
+        for (p, v) in found.iter_mut().enumerate() {
+            while k + 1 < self.feet.len() && self.starts[k + 1] < p as f32 {
                 k += 1;
             }
-            let d = p as f32 - hulls[k] as f32;
-            d * d + f[hulls[k]]
-        })
-        .collect()
+            let d = p as f32 - self.feet[k] as f32;
+            *v = d * d + f[self.feet[k]];
+        }
+    }
 }
 
 #[cfg(test)]
