@@ -47,6 +47,7 @@ pub enum StudyError {
 impl StudyError {
     /// Whether the input is to blame, not the program.
     pub fn is_bad_input(&self) -> bool {
-        !matches!(self, Self::Stopped | Self::Paint(_) | Self::Write { .. })
+        let stopped = matches!(self, Self::Measure(MeasureError::Stopped { .. }));
+        !stopped && !matches!(self, Self::Stopped | Self::Paint(_) | Self::Write { .. })
     }
 }
