@@ -95,27 +95,62 @@ fn scatter(values: &[f32], below: &[bool], light: f32) -> f32 {
     *off.select_nth_unstable_by(middle, f32::total_cmp).1 * 1.4826
 }
 
-/// Everything that bright cells connected to the border do not reach.
+/// Walls thinner than this share of the radius of the light that they enclose are loops of wire, if anything is
+/// this many times thicker.
+const LOOP: f64 = 0.12;
+const THICKER: f64 = 3.0;
+
+/// Everything that bright cells connected to the border do not reach, even through the wire of a loop.
 fn without_outside(dark: &[bool], width: usize, height: usize) -> Vec<bool> {
     let bright = Mask {
         width,
         height,
         cells: dark.iter().map(|d| !d).collect(),
     };
-    let mut inside = vec![true; dark.len()];
-    let mut open: Vec<usize> = (0..dark.len())
+    let border: Vec<usize> = (0..dark.len())
         .filter(|c| bright.cells[*c] && bright.at_border(*c))
         .collect();
+    let mut inside = vec![true; dark.len()];
+    flooded(&mut inside, &bright, border);
+    if (0..dark.len()).any(|c| inside[c] && bright.cells[c]) {
+        without_loops(&mut inside, &bright);
+    }
+    inside
+}
+
+/// Takes from `inside` the bright cells that `open` reaches, and lists them.
+fn flooded(inside: &mut [bool], bright: &Mask, mut open: Vec<usize>) -> Vec<usize> {
+    let mut found = open.clone();
     open.iter().for_each(|c| inside[*c] = false);
     while let Some(c) = open.pop() {
         for n in bright.neighbours(c) {
             if inside[n] && bright.cells[n] {
                 inside[n] = false;
+                found.push(n);
                 open.push(n);
             }
         }
     }
-    inside
+    found
+}
+
+/// Opens the light inside loops of wire.
+fn without_loops(inside: &mut [bool], bright: &Mask) {
+    let wall = bright.distance(&|c| !inside[c]);
+    let depth = bright.distance(&|c| bright.cells[c]);
+    let thickest = f64::from(depth.iter().copied().fold(0.0, f32::max));
+    let mut left = inside.to_vec();
+    for c in 0..left.len() {
+        if !left[c] || !bright.cells[c] {
+            continue;
+        }
+        let hole = flooded(&mut left, bright, vec![c]);
+        let radius = (hole.len() as f64 / std::f64::consts::PI).sqrt();
+        let thin = f64::from(hole.iter().map(|k| wall[*k]).fold(f32::INFINITY, f32::min));
+        if thin < LOOP * radius && thickest > THICKER * thin {
+            hole.iter().for_each(|k| inside[*k] = false);
+        }
+    }
 }
 
 fn coarse(part: &[usize], inside: &Mask, grid: &Grid) -> Coarse {

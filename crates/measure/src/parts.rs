@@ -13,7 +13,7 @@
 //! reaches far (a wire, a needle). The border of the picture is no edge: a wire that leaves it is as thin as it looks.
 //!
 //! Source: distance transform \[FelzenszwalbHuttenlocher2012\]; opening \[Serra1982\]. A thing wider than `2 rho` stays
-//! with its body; a ring is taken for a body with a bright middle.
+//! with its body.
 
 use std::collections::VecDeque;
 
@@ -131,7 +131,7 @@ impl Mask {
     }
 
     /// Distance of every cell's middle to the edge of the nearest cell of `target`; infinite without any.
-    fn distance(&self, target: &dyn Fn(usize) -> bool) -> Vec<f32> {
+    pub fn distance(&self, target: &dyn Fn(usize) -> bool) -> Vec<f32> {
         let far = (self.width + self.height) as f32;
         let mut squares: Vec<f32> = (0..self.cells.len())
             .map(|c| if target(c) { 0.0 } else { far })

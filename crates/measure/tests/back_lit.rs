@@ -322,9 +322,18 @@ fn a_wire_across_is_told() {
 
 /// A picture of 512 px with a body of radius 140 px and a solid wire 7 px wide from border to border.
 fn wired(index: u64, dice: &mut Dice, from: [f64; 2], to: [f64; 2]) -> Frame {
+    let length = (to[0] - from[0]).hypot(to[1] - from[1]);
+    behind(index, dice, |px, py| {
+        let along = ((px - from[0]) * (to[0] - from[0]) + (py - from[1]) * (to[1] - from[1])) / length;
+        let off = ((px - from[0]) * (to[1] - from[1]) - (py - from[1]) * (to[0] - from[0])) / length;
+        off.abs() < 3.5 && along > 0.0 && along < length
+    })
+}
+
+/// The same body behind a thing.
+fn behind(index: u64, dice: &mut Dice, thing: impl Fn(f64, f64) -> bool) -> Frame {
     const WIDE: usize = 512;
     let (x, y) = (251.3 + 0.4 * index as f64, 258.9 - 0.3 * index as f64);
-    let length = (to[0] - from[0]).hypot(to[1] - from[1]);
     let body = Body {
         x,
         y,
@@ -340,13 +349,7 @@ fn wired(index: u64, dice: &mut Dice, from: [f64; 2], to: [f64; 2]) -> Frame {
         } else {
             f64::from(u8::from(out < 0.0))
         };
-        let along = ((px - from[0]) * (to[0] - from[0]) + (py - from[1]) * (to[1] - from[1])) / length;
-        let off = ((px - from[0]) * (to[1] - from[1]) - (py - from[1]) * (to[0] - from[0])) / length;
-        let thread = if off.abs() < 3.5 && along > 0.0 && along < length {
-            0.25
-        } else {
-            1.0
-        };
+        let thread = if thing(px, py) { 0.25 } else { 1.0 };
         let level = 190.0 * thread * (1.0 - 0.8 * cover);
         (level + dice.normal() * (0.02 * level + 0.3).sqrt())
             .round()
@@ -405,5 +408,21 @@ fn thin_things_are_cut_off_and_the_shape_comes_back() {
                 assert!((a - truth / ratio).abs() < 1e-3, "{a} for {truth}");
             }
         }
+    }
+}
+
+#[test]
+fn a_loop_of_wire_is_not_a_body() {
+    let mut dice = Dice(9);
+    let hoop = |x: f64, y: f64| ((x - 251.0).hypot(y - 370.0) - 120.0).abs() < 2.5;
+    let m = measured(
+        (0..2).map(|i| behind(i, &mut dice, hoop)).collect(),
+        &Settings::default(),
+    );
+    assert_eq!(m.bodies.len(), 1);
+    for s in &m.bodies[0].shapes {
+        let off = s.equivalent_radius_px - 140.0 * radius_ratio();
+        assert!(s.touched && s.star_shaped, "{} {off}", s.coverage);
+        assert!(off.abs() < 3.0 * s.u_radius_px && s.u_radius_px < 0.01, "{off}");
     }
 }
