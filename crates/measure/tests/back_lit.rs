@@ -426,3 +426,25 @@ fn a_loop_of_wire_is_not_a_body() {
         assert!(off.abs() < 3.0 * s.u_radius_px && s.u_radius_px < 0.01, "{off}");
     }
 }
+
+#[test]
+fn a_thin_rim_alone_is_a_body_with_a_bright_middle() {
+    let mut dice = Dice(10);
+    let cover: Vec<f64> = (0..SIZE * SIZE)
+        .map(|i| {
+            let r = ((i % SIZE) as f64 - 95.2).hypot((i / SIZE) as f64 - 96.4);
+            f64::from(u8::from(r < 70.0 && r > 64.0))
+        })
+        .collect();
+    let cover = blurred(&blurred(&cover, 1), SIZE);
+    let levels = cover
+        .iter()
+        .map(|c| (200.0 * (1.0 - 0.8 * c) + dice.normal()).round() as u8);
+    let plane = Plane::eight(SIZE, SIZE, levels.collect());
+    let found =
+        tremolet_measure::locate::locate(&plane, &tremolet_measure::scene::Scene::of(&[&plane], None), &[]);
+    let all = found.iter().map(|b| b.cells as f64 * b.cell_px * b.cell_px);
+    assert_eq!(found.len(), 1);
+    assert!((all.sum::<f64>() / (PI * 4900.0) - 1.0).abs() < 0.03);
+    assert!(found[0].cuts.is_empty());
+}
