@@ -139,7 +139,7 @@ impl Default for Noise {
     }
 }
 
-fn placed(border: &Border, nodes: &[strip::Node], width: f64) -> Vec<EdgePoint> {
+pub(crate) fn placed(border: &Border, nodes: &[strip::Node], width: f64) -> Vec<EdgePoint> {
     (0..nodes.len())
         .map(|j| {
             let out = nodes[j].offset + tremolet_optics::blur::edge_shift(border.curvature[j], width);

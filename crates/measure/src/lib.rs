@@ -6,6 +6,8 @@ pub mod grid;
 pub mod locate;
 pub mod measured;
 pub mod parts;
+pub mod rim;
+pub mod ring;
 pub mod scene;
 pub mod session;
 pub mod settings;

@@ -46,6 +46,15 @@ impl Background {
         a + b * u + c * v + d * u * u + e * u * v + f * v * v
     }
 
+    /// The same level everywhere in a picture of the same size.
+    pub fn flat(&self, level: f64) -> Self {
+        let coefficients = [level, 0.0, 0.0, 0.0, 0.0, 0.0];
+        Self {
+            coefficients,
+            ..*self
+        }
+    }
+
     /// Level in the middle of the picture, camera codes.
     pub fn middle(&self) -> f64 {
         self.coefficients[0]

@@ -7,8 +7,11 @@
 
 use crate::edge::{View, refine};
 use crate::error::MeasureError;
+use crate::grid::Grid;
 use crate::locate::locate;
 use crate::measured::{Caution, Lighting, Measured, SceneSummary};
+use crate::rim::refine_rim;
+use crate::ring::locate_ring;
 use crate::scene::Scene;
 use crate::settings::Settings;
 use crate::track::{Sighting, Tracks, sighted};
@@ -99,6 +102,9 @@ fn taken(source: &mut dyn FrameSource, count: usize) -> Result<Vec<Frame>, Measu
 }
 
 fn bodies(frame: &Frame, scene: &Scene, settings: &Settings) -> Vec<Sighting> {
+    if scene.lighting == Lighting::Cluttered {
+        return rimmed(frame, scene, settings).into_iter().collect();
+    }
     locate(&frame.plane, scene, &settings.masks)
         .iter()
         .filter_map(|coarse| {
@@ -112,6 +118,22 @@ fn bodies(frame: &Frame, scene: &Scene, settings: &Settings) -> Vec<Sighting> {
             sighted(frame.index, &refine(&view, coarse)?)
         })
         .collect()
+}
+
+/// The body with a dark rim before clutter; levels are taken over the mean of the frame.
+fn rimmed(frame: &Frame, scene: &Scene, settings: &Settings) -> Option<Sighting> {
+    let grid = Grid::of(&frame.plane);
+    let mean = grid.values.iter().map(|v| f64::from(*v)).sum::<f64>() / grid.values.len().max(1) as f64;
+    let background = scene.background.flat(mean.max(1e-9));
+    let view = View {
+        plane: &frame.plane,
+        background: &background,
+        masks: &settings.masks,
+        cuts: &[],
+        guard: 0.0,
+    };
+    let (coarse, _) = locate_ring(&frame.plane, &settings.masks)?;
+    sighted(frame.index, &refine_rim(&view, &coarse)?)
 }
 
 fn nothing() -> Measured {
@@ -162,7 +184,7 @@ fn cautions(scene: &Scene, seen: &[(u64, usize)], measured: &Measured) -> Vec<Ca
     if scene.lighting == Lighting::Cluttered {
         add(
             "cluttered_scene",
-            "the background is not a smooth light; bodies before such a background are not found yet".into(),
+            "the background is not a smooth light; one body is sought by its dark rim, absent where too little of the rim is seen".into(),
             &all,
         );
     }

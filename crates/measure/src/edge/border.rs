@@ -165,7 +165,7 @@ fn level(view: &View<'_>, x: f64, y: f64) -> Option<f64> {
     Some(row(j) * (1.0 - v) + row(j + 1) * v)
 }
 
-fn profile(border: &Border, j: usize, view: &View<'_>, reach: f64) -> Vec<Option<f64>> {
+pub(crate) fn profile(border: &Border, j: usize, view: &View<'_>, reach: f64) -> Vec<Option<f64>> {
     let (p, n) = (border.places[j], border.normals[j]);
     let steps = (2.0 * reach).ceil() as i32;
     (-steps..=steps)

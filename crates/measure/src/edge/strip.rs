@@ -25,7 +25,7 @@ pub struct Sample {
 pub struct Strip {
     samples: Vec<Sample>,
     starts: Vec<usize>,
-    in_view: Vec<bool>,
+    pub(crate) in_view: Vec<bool>,
     /// Half width of the strip.
     pub reach: f64,
 }
