@@ -38,8 +38,27 @@ pub struct Sighting {
 
 /// Degrees that are always fitted; harmonics that judge the axis.
 const LOWEST_ORDER: usize = 8;
-/// Places hidden as disturbed that still count as noise, share of the outline.
-const DISTURBED_SHARE: f64 = 0.01;
+/// Longest run of disturbed places that still counts as noise, share of the outline. Compression and glare spoil single
+/// places; what touches or crosses covers an arc.
+const DISTURBED_SHARE: f64 = 0.015;
+
+/// The longest run of neighbouring disturbed places around the outline.
+fn longest_disturbed(edge: &Edge) -> usize {
+    let spoilt: Vec<bool> = edge.points.iter().map(|p| p.seen == Seen::Disturbed).collect();
+    let Some(start) = spoilt.iter().position(|s| !s) else {
+        return spoilt.len();
+    };
+    let (mut run, mut longest) = (0, 0);
+    for k in 0..spoilt.len() {
+        run = if spoilt[(start + k) % spoilt.len()] {
+            run + 1
+        } else {
+            0
+        };
+        longest = longest.max(run);
+    }
+    longest
+}
 
 /// A sighting from an edge; `None` when hardly anything of it was seen.
 pub fn sighted(frame: u64, edge: &Edge) -> Option<Sighting> {
@@ -84,7 +103,7 @@ pub fn sighted(frame: u64, edge: &Edge) -> Option<Sighting> {
             .map(|p| [p.x as f32, p.y as f32])
             .collect(),
         touches_frame: count(Seen::OutOfView) > 0.0,
-        touched: count(Seen::Disturbed) > DISTURBED_SHARE * all,
+        touched: longest_disturbed(edge) as f64 > DISTURBED_SHARE * all,
         harmonics: found,
         blur_px: edge.blur_px,
     })
