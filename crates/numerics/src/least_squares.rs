@@ -187,6 +187,9 @@ pub fn minimise(
     search.finish(converged)
 }
 
+/// A decrease of S that is a step of 1e-10 standard uncertainties: data without noise end here, where rounding reigns.
+const LEAST_GAIN: f64 = 1e-20;
+
 enum Outcome {
     Moved,
     Done,
@@ -263,7 +266,8 @@ impl<'a, P: Residuals> Search<'a, P> {
             let predicted = 2.0 * dot(&step, &right) - dot(&step, &matrix.times(&step));
             let trial: Vec<f64> = self.point.iter().zip(&step).map(|(p, d)| p + d).collect();
             let small = predicted <= tolerance * self.sum.clamp(f64::MIN_POSITIVE, 1.0)
-                || predicted <= 1e-14 * self.sum;
+                || predicted <= 1e-14 * self.sum
+                || predicted <= LEAST_GAIN;
             if self.accept(trial, small) {
                 return if small { Outcome::Done } else { Outcome::Moved };
             }
