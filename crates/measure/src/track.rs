@@ -39,7 +39,8 @@ pub struct Sighting {
 /// Degrees that are always fitted; harmonics that judge the axis.
 const LOWEST_ORDER: usize = 8;
 /// Longest run of disturbed places that still counts as noise, share of the outline. Compression and glare spoil single
-/// places; what touches or crosses covers an arc.
+/// places; what touches or crosses covers an arc. Chosen
+/// on one compressed clip, not derived.
 const DISTURBED_SHARE: f64 = 0.015;
 
 /// The longest run of neighbouring disturbed places around the outline.

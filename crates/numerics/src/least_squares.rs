@@ -152,7 +152,7 @@ impl<F: Fn(&[f64], &mut [f64])> Residuals for Closure<F> {
 ///     }
 /// } };
 /// let found = minimise(&problem, &[0.5, 1.0], &[], Stop::default())?;
-/// assert!(found.converged && (found.parameters[1] - 2.0_f64.ln()).abs() < 1e-5);
+/// assert!(found.converged && (found.parameters[1] - 2.0_f64.ln()).abs() < 1e-8);
 /// # Ok::<(), tremolet_numerics::least_squares::LeastSquaresError>(())
 /// ```
 ///
