@@ -37,6 +37,7 @@ pub fn measure(folder: &Path, clip: &str, experiment: &str) -> Result<Answer, Fa
         threads: 0,
         overlay: false,
         truth: Vec::new(),
+        command: Vec::new(),
     };
     let found =
         find(&request, &mut |_, _| ControlFlow::Continue(())).map_err(|e| Failure::Refused(e.to_string()))?;

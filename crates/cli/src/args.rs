@@ -80,6 +80,12 @@ pub enum Verb {
         #[arg(long)]
         json: bool,
     },
+    /// Remake the report and figures of a run from its findings and tables
+    #[command(after_help = "Example: tremolet report flight3/run7")]
+    Report {
+        /// The run folder that `measure` made
+        run: PathBuf,
+    },
 }
 
 /// The arguments of this process; bad ones end it with exit code 2 and a message.

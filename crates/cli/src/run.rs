@@ -6,7 +6,7 @@ use std::path::{Path, PathBuf};
 use std::process::ExitCode;
 
 use tremolet_study::error::StudyError;
-use tremolet_study::{demo, files, liquids, measure};
+use tremolet_study::{demo, files, liquids, measure, recorded};
 
 use crate::args::{Args, Verb};
 use crate::wait::Wait;
@@ -58,6 +58,7 @@ fn said(verb: &Verb) -> Result<String, StudyError> {
             *json,
         ),
         Verb::Measure { .. } => measured(verb),
+        Verb::Report { run } => Ok(format!("report: {}", recorded::remake(run)?.display())),
     }
 }
 
@@ -88,6 +89,7 @@ fn measured(verb: &Verb) -> Result<String, StudyError> {
         threads: *threads,
         overlay: !no_overlay,
         truth: Vec::new(),
+        command: std::env::args().collect(),
     };
     let mut wait = Wait::new();
     let run: PathBuf = measure::measure(&request, &mut |done, all| wait.told(done, all))?;

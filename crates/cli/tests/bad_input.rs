@@ -127,9 +127,26 @@ fn a_kind_that_is_not_known() {
 }
 
 #[test]
+fn a_report_of_what_is_no_run() {
+    refused(
+        &["report", "no run"],
+        &["no run", "findings.json", "measure"],
+        |folder| {
+            fs::create_dir(folder.join("no run")).expect("made");
+        },
+    );
+    refused(&["report", "half"], &["series/", "measure"], |folder| {
+        fs::create_dir(folder.join("half")).expect("made");
+        fs::copy(folder.join("run.toml"), folder.join("half/experiment.toml")).expect("copied");
+        let findings = r#"{"format":1,"clip":{"frames":1,"duration":{"value":0,"unit":"s"}},"estimates":[],"correlations":[],"modes":[],"events":[],"cautions":[]}"#;
+        fs::write(folder.join("half/findings.json"), findings).expect("written");
+    });
+}
+
+#[test]
 fn every_verb_shows_an_example() {
     let folder = tempfile::tempdir().expect("a folder");
-    for verb in ["demo", "new", "check", "liquids", "measure"] {
+    for verb in ["demo", "new", "check", "liquids", "measure", "report"] {
         let output = tremolet(folder.path(), &[verb, "--help"]);
         assert!(output.status.success());
         assert!(

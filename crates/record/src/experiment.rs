@@ -8,5 +8,6 @@ pub mod file;
 pub mod material;
 mod numbers;
 pub mod reader;
+mod relocated;
 mod section;
 pub mod template;

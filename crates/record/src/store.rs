@@ -6,7 +6,7 @@
 use sha2::{Digest, Sha256};
 use std::fs;
 use std::io::{BufWriter, ErrorKind, Read, Write};
-use std::path::{Path, PathBuf};
+use std::path::{Component, Path, PathBuf};
 use std::sync::atomic::{AtomicU64, Ordering};
 
 /// Why the disk refused.
@@ -155,6 +155,48 @@ pub fn beside(path: &Path, ending: &str) -> PathBuf {
     name.push(path.file_name().unwrap_or_default());
     name.push(format!(".{}-{number}.{ending}", std::process::id()));
     path.with_file_name(name)
+}
+
+/// The way to `path` from inside `folder`, `..` where need be; both are seen from where the program runs. Links are not
+/// followed. Where nothing leads from one to the other, the whole path.
+///
+/// ```
+/// use std::path::Path;
+/// use tremolet_record::store::seen_from;
+/// let way = seen_from(Path::new("flights/run7"), Path::new("flights/../clips/run7.mp4"));
+/// assert_eq!(way, Path::new("../../clips/run7.mp4"));
+/// ```
+pub fn seen_from(folder: &Path, path: &Path) -> PathBuf {
+    let (from, to) = (plain(folder), plain(path));
+    let shared = from.iter().zip(&to).take_while(|(a, b)| a == b).count();
+    if shared == 0 {
+        return to.iter().collect();
+    }
+    let up = from[shared..].iter().map(|_| Component::ParentDir);
+    let way: PathBuf = up
+        .chain(to[shared..].iter().map(|part| Component::Normal(part)))
+        .collect();
+    if way.as_os_str().is_empty() {
+        PathBuf::from(".")
+    } else {
+        way
+    }
+}
+
+/// The parts of a path from the root on, without `.` and `..`.
+fn plain(path: &Path) -> Vec<std::ffi::OsString> {
+    let whole = std::path::absolute(path).unwrap_or_else(|_| path.to_owned());
+    let mut parts = Vec::new();
+    for part in whole.components() {
+        match part {
+            Component::CurDir => {}
+            Component::ParentDir => {
+                parts.pop();
+            }
+            other => parts.push(other.as_os_str().to_owned()),
+        }
+    }
+    parts
 }
 
 /// Whether anything is at `path`, be it a link to nothing.

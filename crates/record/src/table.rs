@@ -156,6 +156,14 @@ impl Table {
         }
     }
 
+    /// The text column of that name.
+    pub fn texts(&self, name: &str) -> Option<&[String]> {
+        match &self.column(name)?.data {
+            Data::Text(values) => Some(values),
+            _ => None,
+        }
+    }
+
     /// The same columns without rows.
     pub fn emptied(&self) -> Table {
         let columns = self.columns.iter().map(|column| Column {
@@ -293,5 +301,7 @@ mod tests {
             (3, None)
         );
         assert_eq!(table().flags("free").unwrap(), [true, false, true]);
+        assert_eq!(table().texts("note").unwrap()[1], "ä");
+        assert_eq!(table().texts("free"), None);
     }
 }

@@ -190,6 +190,7 @@ pub fn demo(folder: &Path, progress: &mut Progress<'_>) -> Result<PathBuf, Study
         threads: 0,
         overlay: true,
         truth: true_values(),
+        command: Vec::new(),
     };
     measure(&request, progress)
 }

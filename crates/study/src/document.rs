@@ -1,149 +1,98 @@
-//! What the report is told: the rows, series and sentences of a finished measurement. Chooses and orders; computes no
-//! physics.
+//! What the report is told: rows, paths and sentences of a finished measurement. Chooses and orders; computes no physics.
 
 use tremolet_matter::quantity::dimension::Dimension;
 use tremolet_matter::quantity::print::print;
 use tremolet_matter::uncertain::Uncertain;
-use tremolet_measure::measured::{BodyTrack, Lighting, SceneSummary};
+use tremolet_measure::measured::{Lighting, SceneSummary};
 use tremolet_record::experiment::file::Experiment;
-use tremolet_report::input::{AmplitudeSeries, CentrePath, Drift, Row, Spectrum};
+use tremolet_record::table::Table;
+use tremolet_report::input::{CentrePath, Drift, Row};
 
-use crate::body::BodyFound;
+use crate::error::StudyError;
 use crate::known::Materials;
-use crate::series::free;
+use crate::tables::column::{count, flags, groups, integers, reals};
 
-/// Points of a fitted curve for each sample of the series.
-const FINER: usize = 4;
+/// Factor and unit of lengths: metres when `scale` (m/px) is known and pixels otherwise.
+fn lengths(scale: Option<f64>) -> (f64, &'static str) {
+    scale.map_or((1.0, "px"), |s| (s, "m"))
+}
 
-/// The amplitudes of one body with the fitted curves and residuals.
-pub fn amplitudes(found: &BodyFound) -> Vec<AmplitudeSeries> {
-    let one = |(i, &degree): (usize, &u32)| {
-        let samples = &found.series.samples;
-        let curve = |t: f64| found.ringdown.curve(degree, t);
-        let residual =
-            |s: &tremolet_record::series::ModeSample| curve(s.time).map_or(f64::NAN, |y| s.amplitude[i] - y);
-        let fitted = fine(samples.iter().map(|s| s.time))
-            .filter_map(|t| curve(t).map(|y| [t, y]))
-            .collect();
-        AmplitudeSeries {
-            body: found.body,
-            degree,
-            time: samples.iter().map(|s| s.time).collect(),
-            value: samples.iter().map(|s| s.amplitude[i]).collect(),
-            u: samples.iter().map(|s| s.variance(i).max(0.0).sqrt()).collect(),
-            residual: samples.iter().map(residual).collect(),
-            fitted,
+/// Size over time of each body, from the table of shapes: the free frames with a time.
+///
+/// # Errors
+/// When the table lacks a column.
+pub fn drifts(shapes: &Table, scale: Option<f64>) -> Result<Vec<Drift>, StudyError> {
+    let (factor, unit) = lengths(scale);
+    let (body, time, free) = (
+        integers(shapes, "body")?,
+        reals(shapes, "time")?,
+        flags(shapes, "free")?,
+    );
+    let (radius, u) = (
+        reals(shapes, "equivalent_radius")?,
+        reals(shapes, "u_equivalent_radius")?,
+    );
+    let one = |rows: std::ops::Range<usize>| {
+        let who = count(body[rows.start]);
+        let kept: Vec<usize> = rows.filter(|&i| free[i] && time[i].is_finite()).collect();
+        let value: Vec<f64> = kept.iter().map(|&i| factor * radius[i]).collect();
+        let level = tremolet_numerics::statistics::median(&value);
+        Drift {
+            body: who,
+            quantity: "equivalent_radius".into(),
+            unit: unit.into(),
+            time: kept.iter().map(|&i| time[i]).collect(),
+            u: kept.iter().map(|&i| factor * u[i]).collect(),
+            note: change(&value),
+            value,
+            level: Some(level).filter(|l| l.is_finite()),
         }
     };
-    found.series.degrees.iter().enumerate().map(one).collect()
+    Ok(groups(&[body]).into_iter().map(one).collect())
 }
 
-/// Times with [`FINER`] steps from each to the next.
-fn fine(times: impl Iterator<Item = f64>) -> impl Iterator<Item = f64> {
-    let times: Vec<f64> = times.collect();
-    let step = |(a, b): (f64, f64)| (0..FINER).map(move |k| a + (b - a) * k as f64 / FINER as f64);
-    let last = times.last().copied();
-    let pairs: Vec<(f64, f64)> = times.windows(2).map(|w| (w[0], w[1])).collect();
-    pairs.into_iter().flat_map(step).chain(last)
-}
-
-/// The spectra of one body, its modes marked.
-pub fn spectra(found: &BodyFound) -> Vec<Spectrum> {
-    let marks = |degree: u32| {
-        let own = found
-            .ringdown
-            .modes
-            .iter()
-            .filter(move |mode| mode.degree == degree);
-        own.map(|mode| {
-            (
-                mode.angular_frequency / std::f64::consts::TAU,
-                format!("f{}", lowered(mode.degree)),
-            )
-        })
-        .collect()
-    };
-    let one = |spectrum: &tremolet_infer::ringdown::Spectrum| Spectrum {
-        body: found.body,
-        degree: spectrum.degree,
-        frequency: spectrum.frequency_hz.clone(),
-        power: spectrum.power.clone(),
-        residual_power: spectrum.residual_power.clone(),
-        power_unit: "1/Hz".into(),
-        marks: marks(spectrum.degree),
-    };
-    found.ringdown.spectra.iter().map(one).collect()
-}
-
-fn lowered(degree: u32) -> String {
-    let digit = |c: char| {
-        c.to_digit(10)
-            .and_then(|d| char::from_u32(0x2080 + d))
-            .unwrap_or(c)
-    };
-    degree.to_string().chars().map(digit).collect()
-}
-
-/// Size over time, in metres when `scale` (m/px) is known and in pixels otherwise.
-pub fn drift(track: &BodyTrack, scale: Option<f64>, time: impl Fn(u64) -> Option<f64>) -> Drift {
-    let (factor, unit) = scale.map_or((1.0, "px"), |s| (s, "m"));
-    let kept: Vec<_> = track
-        .shapes
-        .iter()
-        .filter(|s| free(s))
-        .filter_map(|s| time(s.frame).map(|t| (t, s)))
-        .collect();
-    let value: Vec<f64> = kept
-        .iter()
-        .map(|(_, s)| factor * s.equivalent_radius_px)
-        .collect();
-    let level = tremolet_numerics::statistics::median(&value);
-    let ends = |values: &[f64]| values.iter().sum::<f64>() / values.len() as f64;
-    let tenth = (value.len() / 10).max(1).min(value.len());
-    let note = if value.is_empty() {
-        String::new()
-    } else {
-        let change = ends(&value[value.len() - tenth..]) / ends(&value[..tenth]) - 1.0;
-        let said = |part: f64| {
-            if part.abs() < 1e-5 {
-                "less than 0.001 %".to_string()
-            } else {
-                format!("{:+.3} %", 1e2 * part)
-            }
-        };
-        format!(
-            "From the first to the last tenth of the clip the radius changed by {}, the volume by {}.",
-            said(change),
-            said(3.0 * change)
-        )
-    };
-    Drift {
-        body: track.body,
-        quantity: "equivalent_radius".into(),
-        unit: unit.into(),
-        time: kept.iter().map(|(t, _)| *t).collect(),
-        u: kept.iter().map(|(_, s)| factor * s.u_radius_px).collect(),
-        value,
-        level: Some(level).filter(|l| l.is_finite()),
-        note,
+/// How much the radius changed, in words.
+fn change(radius: &[f64]) -> String {
+    if radius.is_empty() {
+        return String::new();
     }
+    let mean = |values: &[f64]| values.iter().sum::<f64>() / values.len() as f64;
+    let tenth = (radius.len() / 10).max(1);
+    let change = mean(&radius[radius.len() - tenth..]) / mean(&radius[..tenth]) - 1.0;
+    let said = |part: f64| {
+        if part.abs() < 1e-5 {
+            "less than 0.001 %".to_string()
+        } else {
+            format!("{:+.3} %", 1e2 * part)
+        }
+    };
+    format!(
+        "From the first to the last tenth of the clip the radius changed by {}, the volume by {}.",
+        said(change),
+        said(3.0 * change)
+    )
 }
 
-/// The path of the centre.
-pub fn path(track: &BodyTrack, scale: Option<f64>, time: impl Fn(u64) -> Option<f64>) -> CentrePath {
-    let (factor, unit) = scale.map_or((1.0, "px"), |s| (s, "m"));
-    let kept: Vec<_> = track
-        .shapes
-        .iter()
-        .filter_map(|s| time(s.frame).map(|t| (t, s.centre_px)))
-        .collect();
-    CentrePath {
-        body: track.body,
-        time: kept.iter().map(|(t, _)| *t).collect(),
-        x: kept.iter().map(|(_, c)| factor * c[0]).collect(),
-        y: kept.iter().map(|(_, c)| factor * c[1]).collect(),
-        unit: unit.into(),
-    }
+/// The path of the centre of each body, from the table of shapes.
+///
+/// # Errors
+/// When the table lacks a column.
+pub fn paths(shapes: &Table, scale: Option<f64>) -> Result<Vec<CentrePath>, StudyError> {
+    let (factor, unit) = lengths(scale);
+    let (body, time) = (integers(shapes, "body")?, reals(shapes, "time")?);
+    let (x, y) = (reals(shapes, "centre_x")?, reals(shapes, "centre_y")?);
+    let one = |rows: std::ops::Range<usize>| {
+        let who = count(body[rows.start]);
+        let kept: Vec<usize> = rows.filter(|&i| time[i].is_finite()).collect();
+        CentrePath {
+            body: who,
+            time: kept.iter().map(|&i| time[i]).collect(),
+            x: kept.iter().map(|&i| factor * x[i]).collect(),
+            y: kept.iter().map(|&i| factor * y[i]).collect(),
+            unit: unit.into(),
+        }
+    };
+    Ok(groups(&[body]).into_iter().map(one).collect())
 }
 
 /// What is known of the experiment, as rows.

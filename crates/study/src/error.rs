@@ -39,6 +39,16 @@ pub enum StudyError {
         /// Why not.
         why: String,
     },
+    /// A run folder lacks a file or holds a damaged one.
+    #[error(
+        "the run cannot be read: {file}: {why}; give a folder that `measure` made, or measure the clip again"
+    )]
+    Run {
+        /// The file, seen from the run folder.
+        file: String,
+        /// What is wrong with it.
+        why: String,
+    },
     /// The caller asked to stop; nothing was kept.
     #[error("stopped; nothing was written")]
     Stopped,

@@ -8,10 +8,11 @@ use tremolet_record::experiment::clip::Clip;
 use tremolet_record::experiment::faults::{Fault, Faults};
 use tremolet_record::experiment::file::{Experiment, Kind};
 use tremolet_record::experiment::template::template;
-use tremolet_record::findings::{Estimate, Findings, Quantity};
+use tremolet_record::findings::{Estimate, Quantity};
 use tremolet_record::store::{read_text, write_whole};
 
 use crate::error::StudyError;
+use crate::recorded;
 use crate::write::stamp;
 
 /// Writes the commented experiment file of a kind into `dir` and returns its path; never over one that is there.
@@ -123,11 +124,7 @@ pub fn findings(run: &Path) -> Result<String, StudyError> {
 /// # Errors
 /// When the file cannot be read.
 pub fn summary(run: &Path) -> Result<String, StudyError> {
-    let text = findings(run)?;
-    let findings = Findings::from_json(&text).map_err(|why| StudyError::Write {
-        what: "the summary of findings.json",
-        why: why.to_string(),
-    })?;
+    let findings = recorded::findings(run)?;
     let mut lines: Vec<String> = findings.estimates.iter().map(line).collect();
     for mode in &findings.modes {
         let (frequency, decay) = (short(&mode.frequency), short(&mode.decay_rate));

@@ -34,6 +34,8 @@ pub struct Request<'a> {
     pub overlay: bool,
     /// The truth to lay beside what is found: quantity, unit, value; for a painted clip.
     pub truth: Vec<(String, String, f64)>,
+    /// The command, word by word, for the provenance; empty when there was none.
+    pub command: Vec<String>,
 }
 
 /// Everything found in a clip, before it is written.

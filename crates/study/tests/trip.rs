@@ -14,6 +14,7 @@ use tremolet_clip::painted::stills::write_stills;
 use tremolet_record::experiment::file::Experiment;
 use tremolet_record::findings::Findings;
 use tremolet_study::measure::{Request, find, measure};
+use tremolet_study::recorded::remake;
 use tremolet_theory::modes::host::{Pair, root};
 
 const RADIUS: f64 = 4e-3;
@@ -81,6 +82,7 @@ fn request<'a>(experiment: &'a Experiment, folder: &Path, threads: usize) -> Req
         threads,
         overlay: true,
         truth: Vec::new(),
+        command: Vec::new(),
     }
 }
 
@@ -147,6 +149,47 @@ fn a_ringing_drop_gives_its_truth_back_and_a_whole_folder() {
     }
     let metadata = fs::read_to_string(run.join("ro-crate-metadata.json")).expect("there");
     assert!(metadata.contains("series/shapes.parquet") && metadata.contains("report.html"));
+    the_report_is_remade_from_the_folder_alone(folder.path(), &run);
+}
+
+/// Takes the clip away, spoils the report, and expects the same bytes again; then takes a table away.
+fn the_report_is_remade_from_the_folder_alone(folder: &Path, run: &Path) {
+    let kept = Experiment::read(&run.join("experiment.toml")).expect("no fault");
+    let clip = kept.path_of(&kept.clip.as_ref().expect("stated").path);
+    assert!(clip.is_dir(), "{} leads to the clip", clip.display());
+    fs::rename(folder.join("clip"), folder.join("away")).expect("moved");
+    let read = |name: &str| fs::read(run.join(name)).expect("there");
+    let figure = fs::read_dir(run.join("figures"))
+        .expect("there")
+        .flatten()
+        .map(|entry| format!("figures/{}", entry.file_name().to_string_lossy()))
+        .find(|name| name.ends_with(".svg"))
+        .expect("a figure");
+    let before = [read("report.html"), read(&figure)];
+    fs::write(run.join("report.html"), "spoilt").expect("written");
+    fs::write(run.join(&figure), "spoilt").expect("written");
+    remake(run).expect("remade");
+    assert!(
+        before == [read("report.html"), read(&figure)],
+        "not the same report again"
+    );
+    let text = String::from_utf8(before[0].clone()).expect("text");
+    for part in [
+        "surface tension",
+        "Flattest along",
+        "vacuum",
+        "back-lit",
+        "not stated",
+    ] {
+        assert!(text.to_lowercase().contains(&part.to_lowercase()), "{part}");
+    }
+    fs::remove_file(run.join("series/spectra.parquet")).expect("removed");
+    let error = remake(run).expect_err("a table is missing");
+    assert!(
+        error.is_bad_input() && error.to_string().contains("spectra.parquet"),
+        "{error}"
+    );
+    assert!(before[0] == read("report.html"), "the old report stays");
 }
 
 #[test]

@@ -1,0 +1,173 @@
+//! The clip with what was found drawn on it, and pictures of the telling instants. Draws; computes nothing.
+
+use std::ops::ControlFlow;
+
+use tremolet_clip::encode::{FilmWriter, png_rgb};
+use tremolet_clip::frame::Frame;
+use tremolet_record::folder::RunFolder;
+use tremolet_report::overlay::scene::{Cover, OverlayBody, Region, Style, draw};
+use tremolet_report::overlay::stretch::Stretch;
+
+use crate::draw;
+use crate::error::StudyError;
+use crate::look::{Progress, frames, rectangle};
+use crate::measure::Found;
+use crate::tables::told::Instant;
+use crate::write::Whole;
+
+/// The telling instants: first and last frame with a body, and the extremes of the largest mode of the first body.
+fn instants(found: &Found) -> Vec<(u64, String)> {
+    let mut chosen: Vec<(u64, String)> = Vec::new();
+    let mut add = |frame: u64, caption: &str| {
+        if !chosen.iter().any(|(known, _)| *known == frame) {
+            chosen.push((frame, caption.to_string()));
+        }
+    };
+    let tracks = &found.seen.measured.bodies;
+    let first = tracks
+        .iter()
+        .filter_map(|t| t.shapes.first())
+        .map(|s| s.frame)
+        .min();
+    let last = tracks
+        .iter()
+        .filter_map(|t| t.shapes.last())
+        .map(|s| s.frame)
+        .max();
+    if let Some(frame) = first {
+        add(frame, "The first frame in which a body was found.");
+    }
+    if let Some(body) = found.bodies.iter().find(|b| b.series.degrees.first() == Some(&2)) {
+        let by = |a: &&tremolet_record::series::ModeSample, b: &&tremolet_record::series::ModeSample| {
+            a.amplitude[0].total_cmp(&b.amplitude[0])
+        };
+        if let Some(sample) = body.series.samples.iter().min_by(by) {
+            add(
+                sample.frame,
+                "Flattest along its axis: the amplitude of degree 2 is smallest here.",
+            );
+        }
+        if let Some(sample) = body.series.samples.iter().max_by(by) {
+            add(
+                sample.frame,
+                "Longest along its axis: the amplitude of degree 2 is largest here.",
+            );
+        }
+    }
+    if let Some(frame) = last {
+        add(frame, "The last frame in which a body was found.");
+    }
+    chosen.sort_by_key(|(frame, _)| *frame);
+    chosen
+}
+
+fn covers(whole: &Whole<'_>) -> Vec<Cover> {
+    let clip = whole.request.experiment.clip.as_ref();
+    let masks = clip.map_or(&[][..], |clip| &clip.masks);
+    let cover = |mask| {
+        let rect = rectangle(mask, &mut Vec::new());
+        Cover {
+            x: rect.left as f64 - 0.5,
+            y: rect.top as f64 - 0.5,
+            width: rect.width as f64,
+            height: rect.height as f64,
+        }
+    };
+    masks.iter().map(cover).collect()
+}
+
+/// Most frames of the annotated clip; longer clips are thinned evenly.
+const MOST_FRAMES: u64 = 1000;
+/// Frames per second at which the annotated clip plays.
+const PLAYED: f64 = 30.0;
+
+/// Second pass over the clip: the annotated clip, and the frames at telling instants with what was found drawn on them.
+///
+/// # Errors
+/// When the clip cannot be read a second time, a file cannot be written, or `progress` asked to stop.
+pub fn film(
+    folder: &RunFolder,
+    whole: &Whole<'_>,
+    progress: &mut Progress<'_>,
+) -> Result<Vec<Instant>, StudyError> {
+    let wanted = instants(whole.found);
+    let all = whole.found.seen.measured.frames;
+    let every = all.div_ceil(MOST_FRAMES).max(1);
+    let mut source = frames(whole.request.experiment, &whole.request.clip)?;
+    let covered = covers(whole);
+    let mut stretch = None;
+    let mut writer: Option<FilmWriter> = None;
+    let mut pictures = Vec::new();
+    let mut done = 0;
+    while let Some(frame) = source.next_frame()? {
+        let caption = wanted
+            .iter()
+            .find(|(index, _)| *index == frame.index)
+            .map(|(_, caption)| caption);
+        let filmed = whole.request.overlay && done % every == 0;
+        if caption.is_some() || filmed {
+            let style = Style {
+                time: whole.found.seen.time(frame.index).unwrap_or(0.0),
+                frame: frame.index,
+                covered: covered.clone(),
+                stretch: Some(*stretch.get_or_insert_with(|| Stretch::of(&frame.plane))),
+                ..Style::default()
+            };
+            let bodies = draw::bodies(&whole.found.seen.measured, frame.index);
+            if let Some(caption) = caption {
+                let file = format!("figures/instant-{}.png", pictures.len() + 1);
+                pictures.push(picture(folder, file, &frame, caption, &bodies, &style)?);
+            }
+            if filmed {
+                let canvas = draw(&frame.plane, &bodies, &style);
+                let film = match writer.take() {
+                    Some(film) => film,
+                    None => FilmWriter::create(
+                        &folder.place("overlay.mp4")?,
+                        canvas.width,
+                        canvas.height,
+                        PLAYED,
+                    )?,
+                };
+                writer.insert(film).push(&canvas.rgb)?;
+            }
+        }
+        done += 1;
+        if progress(done, Some(all)) == ControlFlow::Break(()) {
+            return Err(StudyError::Stopped);
+        }
+        let last = wanted.last().is_none_or(|(last, _)| frame.index >= *last);
+        if last && !whole.request.overlay {
+            break;
+        }
+    }
+    if let Some(writer) = writer {
+        writer.finish()?;
+    }
+    Ok(pictures)
+}
+
+/// Keeps a picture for the report: close to the bodies, with lines that are seen at its size.
+fn picture(
+    folder: &RunFolder,
+    file: String,
+    frame: &Frame,
+    caption: &str,
+    bodies: &[OverlayBody],
+    style: &Style,
+) -> Result<Instant, StudyError> {
+    let close = Style {
+        view: Region::around(bodies, 0.35),
+        weight: 2.0,
+        ..style.clone()
+    };
+    let canvas = draw(&frame.plane, bodies, &close);
+    folder.write(&file, &png_rgb(canvas.width, canvas.height, &canvas.rgb)?)?;
+    Ok(Instant {
+        file,
+        size: [canvas.width, canvas.height],
+        frame: frame.index,
+        time: style.time,
+        caption: caption.into(),
+    })
+}
