@@ -31,11 +31,14 @@ pub enum Verb {
         #[arg(default_value = ".")]
         dir: PathBuf,
     },
-    /// Say what is wrong or missing in an experiment file
+    /// Say what is wrong, missing or impossible in an experiment file, and what to expect
     #[command(after_help = "Example: tremolet check flight3/experiment.toml")]
     Check {
         /// The experiment file
         file: PathBuf,
+        /// Print JSON
+        #[arg(long)]
+        json: bool,
     },
     /// List liquids and gases, or the properties of one
     #[command(after_help = "Example: tremolet liquids water --temperature \"22 degC\"")]

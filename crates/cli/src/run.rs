@@ -2,11 +2,12 @@
 //!
 //! Exit codes: 0 done, 1 failed or stopped, 2 bad input.
 
+use std::io::{ErrorKind, Write};
 use std::path::{Path, PathBuf};
 use std::process::ExitCode;
 
 use tremolet_study::error::StudyError;
-use tremolet_study::{demo, files, liquids, measure, recorded};
+use tremolet_study::{check, demo, files, liquids, measure, recorded};
 
 use crate::args::{Args, Verb};
 use crate::wait::Wait;
@@ -14,10 +15,14 @@ use crate::wait::Wait;
 /// Does what was asked for.
 pub fn run(args: &Args) -> ExitCode {
     match said(&args.verb) {
-        Ok(text) => {
-            println!("{text}");
-            ExitCode::SUCCESS
-        }
+        Ok(text) => match writeln!(std::io::stdout(), "{text}") {
+            Err(why) if why.kind() != ErrorKind::BrokenPipe => {
+                eprintln!("tremolet: cannot print: {why}");
+                ExitCode::FAILURE
+            }
+            // Whoever reads may have read enough.
+            _ => ExitCode::SUCCESS,
+        },
         Err(error) => {
             eprintln!("tremolet: {error}");
             ExitCode::from(if error.is_bad_input() { 2 } else { 1 })
@@ -31,7 +36,9 @@ fn said(verb: &Verb) -> Result<String, StudyError> {
         Verb::Demo { dir } => {
             eprintln!("painting the clip into {} ...", dir.join("clip").display());
             let mut wait = Wait::new();
-            let run = demo::demo(dir, &mut |done, all| wait.told(done, all))?;
+            let run = demo::demo(dir, std::env::args().collect(), &mut |done, all| {
+                wait.told(done, all)
+            })?;
             wait.done();
             Ok(finished(&run, &files::summary(&run)?))
         }
@@ -43,7 +50,10 @@ fn said(verb: &Verb) -> Result<String, StudyError> {
                 file.display()
             ))
         }
-        Verb::Check { file } => files::check(file),
+        Verb::Check { file, json } => {
+            let checked = check::check(file)?;
+            Ok(if *json { checked.json()? } else { checked.text() })
+        }
         Verb::Liquids {
             name,
             temperature,

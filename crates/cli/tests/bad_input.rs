@@ -166,3 +166,17 @@ fn a_new_experiment_file_is_read_without_a_fault() {
             .success()
     );
 }
+
+#[test]
+fn a_reader_that_has_read_enough_is_no_failure() {
+    let mut child = Command::new(env!("CARGO_BIN_EXE_tremolet"))
+        .arg("liquids")
+        .stdout(std::process::Stdio::piped())
+        .stderr(std::process::Stdio::piped())
+        .spawn()
+        .expect("the program starts");
+    drop(child.stdout.take());
+    let output = child.wait_with_output().expect("it ends");
+    let said = String::from_utf8_lossy(&output.stderr).into_owned();
+    assert!(output.status.success() && said.is_empty(), "{said}");
+}

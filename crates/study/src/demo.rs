@@ -76,7 +76,7 @@ mass = "2.360 +- 0.015 g"           # weighed syringe, less what stayed in the c
 
 [surroundings]
 place = "parabolic-flight"
-residual_acceleration = "0.02 m/s^2"
+residual_acceleration = "0.0002 m/s^2"   # the rig floats free in the cabin
 available_time = "2.2 s"
 
 [camera]
@@ -179,7 +179,7 @@ pub fn paint(folder: &Path) -> Result<PathBuf, StudyError> {
 ///
 /// # Errors
 /// When a file cannot be written or `progress` asked to stop.
-pub fn demo(folder: &Path, progress: &mut Progress<'_>) -> Result<PathBuf, StudyError> {
+pub fn demo(folder: &Path, command: Vec<String>, progress: &mut Progress<'_>) -> Result<PathBuf, StudyError> {
     let file = paint(folder)?;
     let experiment = Experiment::read(&file)?;
     let request = Request {
@@ -190,7 +190,7 @@ pub fn demo(folder: &Path, progress: &mut Progress<'_>) -> Result<PathBuf, Study
         threads: 0,
         overlay: true,
         truth: true_values(),
-        command: Vec::new(),
+        command,
     };
     measure(&request, progress)
 }

@@ -1,6 +1,5 @@
 //! Small verbs on files: start an experiment file, check one, prepare a measurement, sum up a run.
 
-use std::fmt::Write;
 use std::path::{Path, PathBuf};
 
 use tremolet_matter::quantity::print::print;
@@ -41,28 +40,6 @@ pub fn new(kind: &str, dir: &Path) -> Result<PathBuf, StudyError> {
     }
     write_whole(&file, template(known).as_bytes())?;
     Ok(file)
-}
-
-/// Says what a good experiment file leaves open.
-///
-/// # Errors
-/// Everything that is wrong in it.
-pub fn check(file: &Path) -> Result<String, StudyError> {
-    let experiment = Experiment::read(file)?;
-    let mut text = format!("{}: read without a fault", file.display());
-    for caution in &experiment.cautions {
-        let _ = write!(text, "\ncaution ({}): {}", caution.code, caution.text);
-    }
-    match experiment.needed_to_measure() {
-        Ok(()) => text.push_str("\nenough to measure a clip"),
-        Err(faults) => {
-            let _ = write!(text, "\nnot yet enough to measure a clip:\n{faults}");
-        }
-    }
-    if experiment.liquid.is_some() {
-        crate::known::materials(&experiment)?;
-    }
-    Ok(text)
 }
 
 /// What was asked on the command line.

@@ -2,7 +2,7 @@
 
 use std::ops::ControlFlow;
 
-use tremolet_clip::encode::{FilmWriter, png_rgb};
+use tremolet_clip::encode::{FilmWriter, TO_LOOK_AT, png_rgb};
 use tremolet_clip::frame::Frame;
 use tremolet_record::folder::RunFolder;
 use tremolet_report::overlay::scene::{Cover, OverlayBody, Region, Style, draw};
@@ -127,6 +127,7 @@ pub fn film(
                         canvas.width,
                         canvas.height,
                         PLAYED,
+                        TO_LOOK_AT,
                     )?,
                 };
                 writer.insert(film).push(&canvas.rgb)?;

@@ -1,6 +1,7 @@
 //! One function for each thing that a person asks for. Calls the rooms below in their order; holds no physics.
 
 pub mod body;
+pub mod check;
 pub mod demo;
 pub mod document;
 pub mod draw;

@@ -3,8 +3,11 @@
 //! Look, infer, write, draw: the run folder is filled under another name and put in place when it is whole, so a stop at
 //! any instant leaves nothing half-written.
 
+use std::f64::consts::PI;
 use std::path::{Path, PathBuf};
 
+use tremolet_matter::uncertain::Uncertain;
+use tremolet_record::experiment::body::Body;
 use tremolet_record::experiment::file::Experiment;
 use tremolet_record::findings::{Caution, ClipSummary, Correlation, Findings, Quantity};
 use tremolet_record::folder::RunFolder;
@@ -201,7 +204,35 @@ fn of_experiment(experiment: &Experiment, bodies: &[BodyFound]) -> Vec<Caution> 
         let text = "no scale is stated: sizes stay in pixels";
         cautions.push(wording::caution("no_scale", text, None));
     }
+    if let ([found], Some(body)) = (bodies, &experiment.body) {
+        cautions.extend(
+            found
+                .radius
+                .iter()
+                .filter_map(|radius| size_against(radius, body)),
+        );
+    }
     cautions
+}
+
+/// A caution when the volume that was measured and one that was stated differ by more than twice the standard uncertainty of
+/// their difference; the mass is held against the outline where surface tension is found.
+fn size_against(radius: &Uncertain, body: &Body) -> Option<Caution> {
+    let seen = Uncertain::propagate(&[radius], |x| 4.0 / 3.0 * PI * x[0].powi(3));
+    let stated = body.volumes(None);
+    let off = |volume: &Uncertain| {
+        let difference = Uncertain::combine(0.0, &[(&seen, 1.0), (volume, -1.0)]);
+        (seen.value() - volume.value()) / difference.standard_uncertainty()
+    };
+    let (key, volume) = stated.iter().find(|(_, volume)| off(volume).abs() > 2.0)?;
+    let text = format!(
+        "the outline gives {:.4} mL, the stated {key} {:.4} mL: they differ by {:.1} times the standard uncertainty of their difference; \
+         check scale, depth and what is stated",
+        1e6 * seen.value(),
+        1e6 * volume.value(),
+        off(volume).abs()
+    );
+    Some(wording::caution("stated_size_disagrees", &text, None))
 }
 
 /// Truth beside what was found, for the report.
@@ -234,4 +265,35 @@ pub fn truth_rows(truth: &[(String, String, f64)], findings: &Findings) -> Vec<T
         }
     };
     truth.iter().map(row).collect()
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use tremolet_matter::uncertain::Input;
+
+    fn radius(value: f64, u: f64) -> Uncertain {
+        let input = Input {
+            key: "radius".into(),
+            unit: "m".into(),
+            standard_uncertainty: u,
+            degrees_of_freedom: f64::INFINITY,
+            source: "test".into(),
+        };
+        Uncertain::of_input(value, u, input)
+    }
+
+    #[test]
+    fn a_stated_size_is_held_against_the_outline() {
+        let text = "format = 1\nkind = \"release\"\n[body]\ndiameter = \"20 +- 0.1 mm\"\n";
+        let body = Experiment::parse(text, "x").unwrap().body.unwrap();
+        // Diameters 20.3 +- 0.1 and 20 +- 0.1 mm differ by 2.1 standard uncertainties of 0.141 mm, 20.26 by 1.8.
+        let told = size_against(&radius(10.15e-3, 5e-5), &body).expect("they disagree");
+        assert!(
+            told.code == "stated_size_disagrees" && told.text.contains("diameter"),
+            "{}",
+            told.text
+        );
+        assert_eq!(size_against(&radius(10.13e-3, 5e-5), &body), None);
+    }
 }

@@ -20,7 +20,7 @@ fn a_film_comes_back_frame_by_frame_within_the_loss_of_coding() {
     let folder = tempfile::tempdir().expect("a folder");
     let path = folder.path().join("film.mp4");
     let (width, height, count) = (97, 61, 65);
-    let mut writer = FilmWriter::create(&path, width, height, 25.0).expect("a film");
+    let mut writer = FilmWriter::create(&path, width, height, 25.0, FINE).expect("a film");
     for k in 0..count {
         writer.push(&canvas(width, height, k)).expect("a frame");
     }
@@ -69,10 +69,10 @@ fn levels_follow_the_standard() {
 fn films_that_cannot_be_are_refused() {
     let folder = tempfile::tempdir().expect("a folder");
     let path = folder.path().join("film.mp4");
-    assert!(FilmWriter::create(&path, 0, 10, 25.0).is_err());
-    assert!(FilmWriter::create(&path, 10, 10, 0.0).is_err());
-    assert!(FilmWriter::create(&folder.path().join("none/film.mp4"), 10, 10, 25.0).is_err());
-    let mut writer = FilmWriter::create(&path, 32, 32, 25.0).expect("a film");
+    assert!(FilmWriter::create(&path, 0, 10, 25.0, FINE).is_err());
+    assert!(FilmWriter::create(&path, 10, 10, 0.0, FINE).is_err());
+    assert!(FilmWriter::create(&folder.path().join("none/film.mp4"), 10, 10, 25.0, FINE).is_err());
+    let mut writer = FilmWriter::create(&path, 32, 32, 25.0, FINE).expect("a film");
     assert!(writer.push(&[0; 3]).is_err());
     assert!(writer.finish().is_err());
 }

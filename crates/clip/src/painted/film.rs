@@ -5,7 +5,7 @@
 
 use std::path::Path;
 
-use crate::encode::FilmWriter;
+use crate::encode::{FINE, FilmWriter};
 use crate::error::ClipError;
 use crate::frame::{Levels, Plane};
 use crate::painted::painter::Painter;
@@ -24,7 +24,7 @@ pub fn write_mp4(painter: &mut Painter, path: &Path) -> Result<(), ClipError> {
         });
     }
     let spare_bits = recipe.camera.bits - 8;
-    let mut film = FilmWriter::create(path, recipe.width, recipe.height, recipe.clock.rate_fps)?;
+    let mut film = FilmWriter::create(path, recipe.width, recipe.height, recipe.clock.rate_fps, FINE)?;
     let mut index = 0;
     while let Some(frame) = painter.paint(index) {
         film.push(&colours(&frame.plane, spare_bits))?;

@@ -177,9 +177,12 @@ mod tests {
             time: 0.25,
             caption: "Flattest.".into(),
         };
-        assert_eq!(instants_of(&instants(&[instant.clone()])).unwrap(), [instant]);
+        assert_eq!(
+            instants_of(&instants(std::slice::from_ref(&instant))).unwrap(),
+            [instant]
+        );
         let truth = ("volume".to_string(), "m^3".to_string(), 2e-6);
-        assert_eq!(truths_of(&truths(&[truth.clone()])).unwrap(), [truth]);
+        assert_eq!(truths_of(&truths(std::slice::from_ref(&truth))).unwrap(), [truth]);
         assert!(truths_of(&facts(&rows)).is_err_and(|e| e.to_string().contains("quantity")));
     }
 }
