@@ -12,7 +12,8 @@
 //! | `p_k` | playback stamp of the container | s |
 //! | `F` | playback rate | 1/s |
 //!
-//! In order of trust: times given for each frame, the stated capture rate, the header. Playback stamps then say only
+//! In order of trust: times given for each frame, the stated capture rate, the header; a stated rate that the given times
+//! contradict is a caution. Where the names of stills are numbered, `s_k` is that number. Playback stamps otherwise say only
 //! which slots are missing, for capture rate is not playback rate; where both rates agree within 2 % the clip was not
 //! slowed down, and stamps that are uneven by more than their own ticks are kept as they are. `F` is the header's rate,
 //! which a source takes as the median over its stamps wherever it knows them beforehand; without one it is the
@@ -35,6 +36,8 @@ const INTERVALS_ENOUGH: usize = 16;
 #[derive(Debug, Clone)]
 pub struct Clock {
     times: Option<Vec<f64>>,
+    /// Slots that the frames fill, where they are known beforehand.
+    slots: Option<Vec<u64>>,
     capture_rate_fps: f64,
     /// Stamps are real times apart from a constant factor.
     as_filmed: bool,
@@ -108,13 +111,13 @@ impl Clock {
                 name: info.name.clone(),
             });
         };
-        let at_start = if real_times.is_some() {
-            Vec::new()
-        } else {
-            cautions_of_rates(capture_rate_fps, header)
+        let at_start = match &real_times {
+            Some(times) => caution_of_times(capture_rate_fps, times).into_iter().collect(),
+            None => cautions_of_rates(capture_rate_fps, header),
         };
         Ok(Self {
             times: real_times,
+            slots: None,
             capture_rate_fps: rate,
             as_filmed: header.is_some_and(|header| (header / rate - 1.0).abs() <= SAME_RATE),
             header_rate_fps: header,
@@ -125,13 +128,22 @@ impl Clock {
         })
     }
 
-    /// A clock for a source, with the times that lie beside its clip.
+    /// A clock for a source: `given_times` (s, one for each frame of the clip) win over those that lie beside the clip,
+    /// and these over the numbers of its stills.
     ///
     /// # Errors
     /// As [`Clock::new`].
-    pub fn of(source: &dyn FrameSource, capture_rate_fps: Option<f64>) -> Result<Self, ClipError> {
-        let times = source.real_times().map(<[f64]>::to_vec);
-        Self::new(source.info(), capture_rate_fps, times)
+    pub fn of(
+        source: &dyn FrameSource,
+        capture_rate_fps: Option<f64>,
+        given_times: Option<Vec<f64>>,
+    ) -> Result<Self, ClipError> {
+        let times = given_times.or_else(|| source.real_times().map(<[f64]>::to_vec));
+        let clock = Self::new(source.info(), capture_rate_fps, times)?;
+        Ok(Self {
+            slots: source.slots().map(<[u64]>::to_vec),
+            ..clock
+        })
     }
 
     /// Real time of `frame` in s from frame 0 of the clip; call once for each frame, in display order.
@@ -163,6 +175,9 @@ impl Clock {
 
     /// The slot of the camera that `frame` fills, counted from frame 0 of the clip.
     fn slot(&mut self, frame: &Frame) -> f64 {
+        if let Some(slot) = self.numbered(frame.index) {
+            return slot;
+        }
         let Some(last) = self.last else {
             return frame.index as f64;
         };
@@ -182,6 +197,12 @@ impl Clock {
         let rate = self.playback_rate();
         let tick = rate / f64::from(now.per_second);
         last.slot + self.whole_slots(interval * rate, tick, frame.index)
+    }
+
+    /// The slot of a frame by the number of its still.
+    fn numbered(&self, index: u64) -> Option<f64> {
+        let slots = self.slots.as_ref()?;
+        slots.get(usize::try_from(index).ok()?).map(|slot| *slot as f64)
     }
 
     /// Slots in a gap of `gap` playback intervals, known to `tick` of one.
@@ -309,6 +330,21 @@ fn check_times(info: &ClipInfo, times: &[f64]) -> Result<(), ClipError> {
         )),
         _ => Ok(()),
     }
+}
+
+/// What is to be said when the stated rate is not that of the given times.
+fn caution_of_times(stated: Option<f64>, times: &[f64]) -> Option<Caution> {
+    let stated = stated?;
+    let mut intervals: Vec<f64> = times.windows(2).map(|pair| pair[1] - pair[0]).collect();
+    intervals.sort_by(f64::total_cmp);
+    let rate = 1.0 / intervals.get(intervals.len().checked_sub(1)? / 2)?;
+    ((rate / stated - 1.0).abs() > SAME_RATE).then(|| Caution {
+        code: "rate_disagrees".into(),
+        text: format!(
+            "the stated capture rate is {stated} frames/s, the times given for the frames say {rate:.6}; the times are used"
+        ),
+        frames: None,
+    })
 }
 
 /// What is to be said when the rates are known.

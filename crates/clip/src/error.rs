@@ -79,7 +79,7 @@ pub enum ClipError {
         unit: &'static str,
     },
     /// The operating system refused.
-    #[error("{name} cannot be read: {source}")]
+    #[error("{name} cannot be read: {source}; check the path, the permissions and the disk")]
     Unreadable {
         /// Name of the clip.
         name: String,

@@ -11,6 +11,7 @@ use std::io::{Read, Seek, SeekFrom};
 use std::path::{Path, PathBuf};
 
 use rusty_h264_decoder::Decoder;
+use tremolet_record::findings::Caution;
 
 use crate::error::ClipError;
 use crate::ffmpeg::{has_ffmpeg, open_ffmpeg};
@@ -36,6 +37,7 @@ struct Mp4 {
     next: u64,
     waiting: BTreeMap<u64, Plane>,
     outside: Option<Box<dyn FrameSource>>,
+    handed_over: Option<Caution>,
 }
 
 /// Opens the film in the MP4 or MOV file at `path`.
@@ -81,6 +83,7 @@ pub fn open_mp4(path: &Path) -> Result<Box<dyn FrameSource>, ClipError> {
         next: 0,
         waiting: BTreeMap::new(),
         outside: None,
+        handed_over: None,
     };
     source.look_at_first()?;
     Ok(match source.outside.take() {
@@ -112,6 +115,14 @@ impl FrameSource for Mp4 {
         self.info.check(&frame)?;
         self.next += 1;
         Ok(Some(frame))
+    }
+
+    fn cautions(&self) -> Vec<Caution> {
+        let outside = self
+            .outside
+            .as_ref()
+            .map_or(Vec::new(), |outside| outside.cautions());
+        self.handed_over.iter().cloned().chain(outside).collect()
     }
 }
 
@@ -198,6 +209,14 @@ impl Mp4 {
             self.next,
             outside.info().decoder
         );
+        self.handed_over = Some(Caution {
+            code: "decoder_changed".into(),
+            text: format!(
+                "from frame {} on ffmpeg decodes the clip, for the program itself could not go on ({problem})",
+                self.next
+            ),
+            frames: Some([self.next, self.film.shown() - 1]),
+        });
         self.outside = Some(outside);
         Ok(())
     }

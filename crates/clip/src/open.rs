@@ -1,12 +1,15 @@
 //! One door to every clip: looks at the first bytes, picks the reader, hands out a part of the frames on request.
 //!
-//! What the embedded readers know (stills, PNG, TIFF, JPEG, GIF, Y4M, MJPEG in AVI, H.264 in MP4) never leaves the program;
-//! everything else goes to ffmpeg when that is installed. Frame numbers always count from the start of the whole clip.
+//! What the embedded readers know (stills, PNG, TIFF, JPEG, GIF, Y4M, MJPEG in AVI, H.264 in MP4, grey CINE) never leaves
+//! the program; everything else goes to ffmpeg when that is installed. Frame numbers always count from the start of the whole clip.
 
 use std::fs::File;
 use std::io::Read;
 use std::path::Path;
 
+use tremolet_record::findings::Caution;
+
+use crate::cine::{is_cine, open_cine};
 use crate::error::ClipError;
 use crate::ffmpeg::open_ffmpeg;
 use crate::frame::Frame;
@@ -14,6 +17,7 @@ use crate::mp4::open_mp4;
 use crate::picture::{Kind, read_picture, read_tiff_pages};
 use crate::source::{ClipInfo, FrameSource, FramesInMemory};
 use crate::stills::open_stills;
+use crate::times::BESIDE_STILLS;
 
 /// What to read of a clip.
 #[derive(Debug, Clone, Copy, Default, PartialEq, Eq)]
@@ -51,6 +55,16 @@ pub fn open(path: &Path, options: &OpenOptions) -> Result<Box<dyn FrameSource>, 
     }))
 }
 
+/// Whether the clip at `path` carries a real time for each frame itself, so that no capture rate is needed: stills with a
+/// `times.csv` beside them, or a recording with the camera's own times. Does not say whether they are good.
+pub fn has_times(path: &Path) -> bool {
+    if path.is_dir() {
+        return path.join(BESIDE_STILLS).exists();
+    }
+    let head = first_bytes("", path).unwrap_or_default();
+    is_cine(&head) && open_cine(path).is_ok_and(|source| source.real_times().is_some())
+}
+
 fn open_whole(path: &Path) -> Result<Box<dyn FrameSource>, ClipError> {
     if path.is_dir() {
         return open_stills(path);
@@ -67,6 +81,7 @@ fn open_whole(path: &Path) -> Result<Box<dyn FrameSource>, ClipError> {
         head if head.starts_with(b"YUV4MPEG2") => crate::y4m::open_y4m(path),
         head if head.starts_with(b"RIFF") && head[8..].starts_with(b"AVI ") => crate::avi::open_avi(path),
         head if is_mp4(head) => open_mp4(path),
+        head if is_cine(head) => open_cine(path),
         head => match Kind::of_bytes(head) {
             Some(kind) => open_picture(name, path, kind),
             None => open_ffmpeg(path, "a clip of a form not read by the program itself"),
@@ -144,5 +159,19 @@ impl FrameSource for Part {
 
     fn real_times(&self) -> Option<&[f64]> {
         self.whole.real_times()
+    }
+
+    fn slots(&self) -> Option<&[u64]> {
+        self.whole.slots()
+    }
+
+    /// Those of the whole clip, less what lies outside the part.
+    fn cautions(&self) -> Vec<Caution> {
+        let touches = |caution: &Caution| {
+            caution
+                .frames
+                .is_none_or(|[from, to]| from < self.last && to >= self.first)
+        };
+        self.whole.cautions().into_iter().filter(touches).collect()
     }
 }

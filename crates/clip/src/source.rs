@@ -3,6 +3,8 @@
 //! A source hands out each frame once, so memory does not grow with the length of the clip. Sizes are in pixels,
 //! the header's rate in frames per second of playback. Does not know real time (that is the clock's) nor metres.
 
+use tremolet_record::findings::Caution;
+
 use crate::error::ClipError;
 use crate::frame::Frame;
 
@@ -43,6 +45,18 @@ pub trait FrameSource: Send {
     /// Real times of all frames of the clip in s, from any zero, where they lie beside it.
     fn real_times(&self) -> Option<&[f64]> {
         None
+    }
+
+    /// For each frame of the clip the slot of the camera that it fills, from 0, where names carry it: the numbers of
+    /// stills, of which some may be missing. Rises; as many as the frames.
+    fn slots(&self) -> Option<&[u64]> {
+        None
+    }
+
+    /// What the reader noticed that still allows a result: what was assumed, what is missing. Grows while frames are
+    /// read, so ask again at the end.
+    fn cautions(&self) -> Vec<Caution> {
+        Vec::new()
     }
 }
 

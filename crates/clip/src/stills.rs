@@ -1,16 +1,20 @@
 //! A folder of stills as a clip: PNG, TIFF or JPEG, in natural order of their names (`f9` before `f10`).
 //!
-//! A `times.csv` beside them with a column `time_s`, one row to a still in the same order, gives each its real time
-//! in s; other columns and lines that start with `#` are passed over. Stills carry no stamps. One folder is one clip:
-//! kinds, sizes and depths must not be mixed. Does not look into folders below.
+//! A `times.csv` beside them, one row to a still in the same order, gives each its real time in s. Without it the numbers in
+//! the names carry the time: a number that is missing is a frame that is missing, and the time runs on across it. Stills
+//! carry no stamps. One folder is one clip: kinds, sizes and depths must not be mixed. Does not look into folders below.
 
 use std::fs;
 use std::path::{Path, PathBuf};
 
+use tremolet_record::findings::Caution;
+
 use crate::error::ClipError;
 use crate::frame::Frame;
+use crate::numbering::{Numbering, natural_key, numbering};
 use crate::picture::read_picture;
 use crate::source::{ClipInfo, FrameSource};
+use crate::times::{BESIDE_STILLS, read_times};
 
 /// Stills of a folder, each read when its turn comes.
 struct Stills {
@@ -18,6 +22,7 @@ struct Stills {
     paths: Vec<PathBuf>,
     next: usize,
     times: Option<Vec<f64>>,
+    numbering: Numbering,
 }
 
 /// Opens the stills in `folder` as a clip.
@@ -45,9 +50,11 @@ pub fn open_stills(folder: &Path) -> Result<Box<dyn FrameSource>, ClipError> {
         decoder: format!("embedded {}", kind.to_uppercase()),
         name: name.clone(),
     };
-    let times = read_times(&name, &folder.join("times.csv"), paths.len())?;
+    let times = times_beside(&name, &folder.join(BESIDE_STILLS), paths.len())?;
+    let names: Vec<String> = paths.iter().map(|path| stem(path)).collect();
     Ok(Box::new(Stills {
         info,
+        numbering: numbering(&names, times.is_some()),
         paths,
         next: 0,
         times,
@@ -76,6 +83,38 @@ impl FrameSource for Stills {
     fn real_times(&self) -> Option<&[f64]> {
         self.times.as_deref()
     }
+
+    fn slots(&self) -> Option<&[u64]> {
+        self.numbering.slots.as_deref()
+    }
+
+    fn cautions(&self) -> Vec<Caution> {
+        self.numbering.cautions.clone()
+    }
+}
+
+/// The name without its folder and ending.
+fn stem(path: &Path) -> String {
+    path.file_stem()
+        .unwrap_or_default()
+        .to_string_lossy()
+        .into_owned()
+}
+
+/// The real times, `None` when there is no table of them.
+fn times_beside(name: &str, table: &Path, count: usize) -> Result<Option<Vec<f64>>, ClipError> {
+    if !table.exists() {
+        return Ok(None);
+    }
+    let times = read_times(table)?;
+    if times.len() == count {
+        return Ok(Some(times));
+    }
+    Err(ClipError::BadTimes {
+        name: name.into(),
+        index: times.len().min(count) as u64,
+        problem: "rows of times.csv and stills are not equally many",
+    })
 }
 
 fn read_still(path: &Path) -> Result<crate::frame::Plane, ClipError> {
@@ -132,86 +171,6 @@ fn one_kind(name: &str, paths: &[PathBuf]) -> Result<&'static str, ClipError> {
             advice: "keep one kind of still in the folder",
         }),
     }
-}
-
-/// A piece of a name: text, or a number as its digits without leading zeros after their count.
-#[derive(Debug, PartialEq, Eq, PartialOrd, Ord)]
-enum Piece {
-    Number(usize, String),
-    Text(String),
-}
-
-/// Sorts numbers inside names by their value; equal ones by the name itself.
-fn natural_key(name: &str) -> (Vec<Piece>, String) {
-    let mut pieces = Vec::new();
-    let mut rest = name;
-    while let Some(first) = rest.chars().next() {
-        let digits = first.is_ascii_digit();
-        let end = rest
-            .find(|c: char| c.is_ascii_digit() != digits)
-            .unwrap_or(rest.len());
-        let (piece, after) = rest.split_at(end);
-        pieces.push(if digits {
-            let significant = piece.trim_start_matches('0');
-            Piece::Number(significant.len(), significant.into())
-        } else {
-            Piece::Text(piece.to_lowercase())
-        });
-        rest = after;
-    }
-    (pieces, name.into())
-}
-
-/// Real times from the table, `None` when it is absent.
-fn read_times(name: &str, path: &Path, count: usize) -> Result<Option<Vec<f64>>, ClipError> {
-    if !path.exists() {
-        return Ok(None);
-    }
-    let text = fs::read_to_string(path).map_err(|source| ClipError::Unreadable {
-        name: path.display().to_string(),
-        source,
-    })?;
-    let bad = |index: usize, problem| ClipError::BadTimes {
-        name: name.into(),
-        index: index as u64,
-        problem,
-    };
-    let times = parse_times(&text).map_err(|(index, problem)| bad(index, problem))?;
-    if times.len() != count {
-        return Err(bad(
-            times.len().min(count),
-            "rows of times.csv and stills are not equally many",
-        ));
-    }
-    Ok(Some(times))
-}
-
-fn parse_times(text: &str) -> Result<Vec<f64>, (usize, &'static str)> {
-    let mut lines = text
-        .lines()
-        .map(str::trim)
-        .filter(|line| !line.is_empty() && !line.starts_with('#'));
-    let column = lines
-        .next()
-        .and_then(|header| {
-            header
-                .trim_start_matches('\u{feff}')
-                .split(',')
-                .position(|cell| cell.trim() == "time_s")
-        })
-        .ok_or((0, "times.csv has no column time_s"))?;
-    lines
-        .enumerate()
-        .map(|(row, line)| {
-            let cell = line
-                .split(',')
-                .nth(column)
-                .ok_or((row, "a row of times.csv is too short"))?;
-            cell.trim()
-                .parse()
-                .map_err(|_| (row, "a cell of time_s is not a number"))
-        })
-        .collect()
 }
 
 #[cfg(test)]

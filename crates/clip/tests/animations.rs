@@ -128,7 +128,7 @@ fn stills_with_times_give_those_times() {
     fs::write(folder.path().join("times.csv"), "time_s\n2.0\n2.5\n4.0\n").expect("times");
     let options = OpenOptions { frames: Some((1, 3)) };
     let mut source = open(folder.path(), &options).expect("a clip");
-    let mut clock = Clock::of(source.as_ref(), Some(30.0)).expect("a clock");
+    let mut clock = Clock::of(source.as_ref(), None, None).expect("a clock");
     let mut times = Vec::new();
     while let Some(frame) = source.next_frame().expect("a frame") {
         times.push(clock.time(&frame));
@@ -213,4 +213,31 @@ fn missing_frames_of_a_film_are_gaps_of_real_time() {
         .into_iter()
         .find(|caution| caution.code == "frames_missing");
     assert!(missing.expect("a caution").text.starts_with("3 frames"));
+}
+
+#[test]
+fn uneven_stamps_of_reordered_pictures_come_in_order_and_are_told() {
+    let path = Path::new(env!("CARGO_MANIFEST_DIR")).join("tests/data/uneven.mp4");
+    let (info, frames) = read(&path).expect("a clip");
+    // The film was made so: 60 frames a second in ticks of 1/600 s, frames 2, 6, 10, ... 4 ticks late.
+    let ticks: Vec<i64> = (0..20).map(|k| 10 * k + if k % 4 == 2 { 4 } else { 0 }).collect();
+    let real = |rate| {
+        let mut clock = Clock::new(&info, Some(rate), None).expect("a clock");
+        let times: Vec<f64> = frames.iter().map(|frame| clock.time(frame)).collect();
+        let codes: Vec<String> = clock.cautions().into_iter().map(|caution| caution.code).collect();
+        (times, codes)
+    };
+    let (times, codes) = real(info.header_rate_fps.expect("a rate"));
+    for (time, tick) in times.iter().zip(&ticks) {
+        assert!((time - *tick as f64 / 600.0).abs() < 1e-3, "{times:?}");
+    }
+    assert_eq!(codes, ["stamps_uneven"]);
+    let (times, codes) = real(600.0);
+    assert!(
+        times
+            .iter()
+            .enumerate()
+            .all(|(k, time)| (600.0 * time - k as f64).abs() < 1e-9)
+    );
+    assert_eq!(codes, ["rate_disagrees", "stamps_uneven"]);
 }

@@ -17,7 +17,7 @@
 
 use std::f64::consts::{PI, TAU};
 use std::fmt::Write;
-use std::path::Path;
+use std::path::{Path, PathBuf};
 
 use serde::Serialize;
 use tremolet_matter::uncertain::Uncertain;
@@ -27,6 +27,7 @@ use tremolet_record::findings::Caution;
 use tremolet_theory::modes::host::{Pair, root};
 
 use crate::error::StudyError;
+use crate::files::lacking;
 use crate::known::{Materials, materials};
 use crate::look::frames;
 use crate::wording::caution;
@@ -79,10 +80,9 @@ pub struct View {
 /// Everything that is wrong in it; a liquid or gas that is unknown or out of range.
 pub fn check(file: &Path) -> Result<Checked, StudyError> {
     let experiment = Experiment::read(file)?;
-    let lacking = experiment
-        .needed_to_measure()
-        .err()
-        .map_or(Vec::new(), |f| f.faults);
+    let clip = experiment.clip.as_ref();
+    let clip = clip.map_or(PathBuf::new(), |clip| experiment.path_of(&clip.path));
+    let lacking = lacking(&experiment, &clip);
     let materials = experiment
         .liquid
         .is_some()

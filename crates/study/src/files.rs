@@ -2,6 +2,7 @@
 
 use std::path::{Path, PathBuf};
 
+use tremolet_clip::open::has_times;
 use tremolet_matter::quantity::print::print;
 use tremolet_record::experiment::clip::Clip;
 use tremolet_record::experiment::faults::{Fault, Faults};
@@ -63,29 +64,36 @@ pub fn prepare(asked: &Asked<'_>) -> Result<(Experiment, PathBuf, PathBuf), Stud
         experiment.clip = Some(Clip {
             path: given.to_path_buf(),
             frames: stated.as_ref().and_then(|clip| clip.frames.clone()),
+            times: stated.as_ref().and_then(|clip| clip.times.clone()),
             empty: stated.as_ref().and_then(|clip| clip.empty.clone()),
             masks: stated.map_or(Vec::new(), |clip| clip.masks),
         });
     }
-    let lacking = |faults: Faults| {
-        // Without liquid or scale shapes are still measured, and cautions say what is missing.
-        let needed = |fault: &Fault| matches!(fault.key.as_str(), "clip" | "camera.capture_rate");
-        let faults: Vec<Fault> = faults.faults.into_iter().filter(needed).collect();
-        if faults.is_empty() {
-            Ok(())
-        } else {
-            Err(Faults { faults })
-        }
-    };
-    experiment.needed_to_measure().or_else(lacking)?;
     let clip = match (asked.clip, &experiment.clip) {
         (Some(given), _) => given.to_path_buf(),
         (None, Some(clip)) => experiment.path_of(&clip.path),
         (None, None) => PathBuf::new(),
     };
+    // Without liquid or scale shapes are still measured, and cautions say what is missing.
+    let needed = |fault: &Fault| matches!(fault.key.as_str(), "clip" | "camera.capture_rate");
+    let faults: Vec<Fault> = lacking(&experiment, &clip).into_iter().filter(needed).collect();
+    if !faults.is_empty() {
+        return Err(Faults { faults }.into());
+    }
     let stem = asked.file.file_stem().unwrap_or_default().to_string_lossy();
     let beside = asked.file.with_file_name(format!("{stem}-{}", stamp()));
     Ok((experiment, clip, asked.out.map_or(beside, Path::to_path_buf)))
+}
+
+/// What measuring needs and neither the experiment nor its clip says; times that lie beside the clip take the place of a
+/// capture rate.
+pub fn lacking(experiment: &Experiment, clip: &Path) -> Vec<Fault> {
+    let faults = experiment
+        .needed_to_measure()
+        .err()
+        .map_or(Vec::new(), |f| f.faults);
+    let timed = |fault: &Fault| fault.key == "camera.capture_rate" && has_times(clip);
+    faults.into_iter().filter(|fault| !timed(fault)).collect()
 }
 
 /// The findings of a run as JSON.

@@ -7,6 +7,7 @@ use tremolet_clip::clock::Clock;
 use tremolet_clip::frame::Plane;
 use tremolet_clip::open::{OpenOptions, open};
 use tremolet_clip::source::{ClipInfo, FrameSource};
+use tremolet_clip::times::read_times;
 use tremolet_measure::measured::Measured;
 use tremolet_measure::session;
 use tremolet_measure::settings::{Rect, Settings};
@@ -31,7 +32,7 @@ pub struct Seen {
     pub first: u64,
     /// Real time of each frame from the first on, s.
     pub times: Vec<f64>,
-    /// Cautions of clock and picture.
+    /// Cautions of reader, clock and picture.
     pub cautions: Vec<Caution>,
 }
 
@@ -73,16 +74,17 @@ pub fn look(
         .camera
         .as_ref()
         .and_then(|camera| camera.capture_rate.as_ref());
-    let clock = Clock::new(
-        &info,
+    let clock = Clock::of(
+        source.as_ref(),
         rate.map(|rate| rate.value()),
-        source.real_times().map(<[f64]>::to_vec),
+        given_times(experiment)?,
     )?;
     let mut timed = Timed::new(source.as_mut(), clock);
     let all = info.frame_count;
     let measured = session::measure(&mut timed, &settings, &mut |done| progress(done, all))?;
     let first = timed.first().unwrap_or(0);
     let times = timed.times().to_vec();
+    cautions.extend(timed.cautions());
     cautions.extend(timed.clock().cautions());
     cautions.extend(
         measured
@@ -97,6 +99,14 @@ pub fn look(
         times,
         cautions,
     })
+}
+
+/// Real times of the frames from the table that the experiment file names, s.
+fn given_times(experiment: &Experiment) -> Result<Option<Vec<f64>>, StudyError> {
+    let table = experiment.clip.as_ref().and_then(|clip| clip.times.as_ref());
+    Ok(table
+        .map(|table| read_times(&experiment.path_of(table)))
+        .transpose()?)
 }
 
 fn settings(

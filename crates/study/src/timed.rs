@@ -6,6 +6,7 @@ use tremolet_clip::clock::Clock;
 use tremolet_clip::error::ClipError;
 use tremolet_clip::frame::Frame;
 use tremolet_clip::source::{ClipInfo, FrameSource};
+use tremolet_record::findings::Caution;
 
 /// A source with a clock beside it.
 pub struct Timed<'a> {
@@ -55,6 +56,14 @@ impl FrameSource for Timed<'_> {
 
     fn real_times(&self) -> Option<&[f64]> {
         self.source.real_times()
+    }
+
+    fn slots(&self) -> Option<&[u64]> {
+        self.source.slots()
+    }
+
+    fn cautions(&self) -> Vec<Caution> {
+        self.source.cautions()
     }
 
     fn next_frame(&mut self) -> Result<Option<Frame>, ClipError> {

@@ -85,6 +85,14 @@ fn provenance(whole: &Whole<'_>) -> Result<Provenance, StudyError> {
     let request = whole.request;
     let mut provenance = Provenance::begin(&request.command, whole.started);
     provenance.add_input("clip", &request.clip)?;
+    if let Some(times) = request
+        .experiment
+        .clip
+        .as_ref()
+        .and_then(|clip| clip.times.as_ref())
+    {
+        provenance.add_input("times", &request.experiment.path_of(times))?;
+    }
     let file = Path::new(&request.experiment.file);
     if file.is_file() {
         provenance.add_input("experiment", file)?;

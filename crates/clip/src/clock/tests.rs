@@ -148,10 +148,64 @@ fn stamps_that_run_backwards_are_not_believed() {
 
 #[test]
 fn given_times_win_and_start_at_zero() {
-    let given = vec![5.0, 5.5, 7.0];
-    let mut clock = Clock::new(&info(Some(30.0)), Some(480.0), Some(given)).expect("times");
-    close(&times(&mut clock, &frames(&[0, 100, 200])), &[0.0, 0.5, 2.0]);
-    assert_eq!(codes(&clock), [""; 0]);
+    let of = |rate, given: &[f64]| {
+        let mut clock = Clock::new(&info(Some(30.0)), rate, Some(given.to_vec())).expect("times");
+        (times(&mut clock, &frames(&[0, 100, 200])), clock.cautions())
+    };
+    let (found, cautions) = of(None, &[5.0, 5.5, 7.0]);
+    close(&found, &[0.0, 0.5, 2.0]);
+    assert!(cautions.is_empty(), "{cautions:?}");
+    // Two frames a second by the median interval: 2 % is the most that passes.
+    let (found, cautions) = of(Some(2.035), &[5.0, 5.5, 7.0]);
+    close(&found, &[0.0, 0.5, 2.0]);
+    assert!(cautions.is_empty(), "{cautions:?}");
+    let (found, cautions) = of(Some(480.0), &[5.0, 5.5, 7.0]);
+    close(&found, &[0.0, 0.5, 2.0]);
+    assert_eq!(cautions[0].code, "rate_disagrees");
+    for words in ["480", "2.000000", "the times are used"] {
+        assert!(cautions[0].text.contains(words), "{}", cautions[0].text);
+    }
+}
+
+/// Stills with numbers, in memory.
+struct Numbered(ClipInfo, Vec<u64>, Option<Vec<f64>>);
+
+impl FrameSource for Numbered {
+    fn info(&self) -> &ClipInfo {
+        &self.0
+    }
+
+    fn next_frame(&mut self) -> Result<Option<Frame>, ClipError> {
+        Ok(None)
+    }
+
+    fn slots(&self) -> Option<&[u64]> {
+        Some(&self.1)
+    }
+
+    fn real_times(&self) -> Option<&[f64]> {
+        self.2.as_deref()
+    }
+}
+
+#[test]
+fn numbers_of_stills_carry_the_time_unless_times_are_given() {
+    let without = |k: u64| Frame {
+        index: k,
+        stamp: None,
+        plane: Plane::eight(1, 1, vec![k as u8]),
+    };
+    let all = [without(0), without(1), without(2)];
+    let stills = Numbered(info(None), vec![0, 2, 3], None);
+    let mut clock = Clock::of(&stills, Some(10.0), None).expect("a rate");
+    close(&times(&mut clock, &all), &[0.0, 0.2, 0.3]);
+    let mut clock = Clock::of(&stills, Some(10.0), None).expect("a rate");
+    close(&times(&mut clock, &all[1..]), &[0.2, 0.3]);
+    let timed = Numbered(info(None), vec![0, 2, 3], Some(vec![1.0, 2.0, 4.0]));
+    let mut clock = Clock::of(&timed, None, None).expect("times");
+    close(&times(&mut clock, &all), &[0.0, 1.0, 3.0]);
+    let mut clock = Clock::of(&timed, None, Some(vec![1.0, 1.5, 3.0])).expect("times");
+    close(&times(&mut clock, &all), &[0.0, 0.5, 2.0]);
 }
 
 #[test]

@@ -87,3 +87,19 @@ fn another_size_or_depth_is_named_with_its_frame() {
         assert!(matches!(error, ClipError::Mixed { index: 2, .. }), "{text}");
     }
 }
+
+#[test]
+fn a_missing_number_is_a_caution_and_a_gap_of_slots() {
+    let folder = folder_of(&["f_0006.png", "f_0008.png", "f_0009.png"]);
+    let source = open_stills(folder.path()).expect("a clip");
+    assert_eq!(source.slots(), Some(&[0, 2, 3][..]));
+    let cautions = source.cautions();
+    assert_eq!(cautions.len(), 1);
+    assert_eq!(
+        (cautions[0].code.as_str(), cautions[0].frames),
+        ("missing_stills", Some([0, 1]))
+    );
+    fs::write(folder.path().join("times.csv"), "time_s\n0\n1\n2\n").expect("times");
+    let source = open_stills(folder.path()).expect("a clip");
+    assert!(source.cautions()[0].text.contains("those of the table"));
+}

@@ -19,6 +19,7 @@ clip main_b.mp4 24 30 $x264 -profile:v main -bf 3
 clip high_b.mov 24 25 $x264 -profile:v high -bf 3 -x264-params b-pyramid=normal:8x8dct=1:ref=4:keyint=12
 clip slices.mp4 12 30 $x264 -profile:v high -x264-params slices=4
 clip gaps.mp4 20 60 $x264 -profile:v high -bf 2 -vf "select='not(eq(n,5)+eq(n,6)+eq(n,13))'" -fps_mode vfr
+clip uneven.mp4 20 60 $x264 -profile:v high -vf "settb=1/600,setpts='10*N+4*eq(mod(N\,4)\,2)'" -fps_mode vfr -enc_time_base 1/600 -video_track_timescale 600
 clip fragments.mp4 12 30 $x264 -profile:v main -movflags frag_keyframe+empty_moov
 clip front.mp4 12 30 $x264 -profile:v main -movflags +faststart
 clip ten_bit.mp4 8 30 -pix_fmt yuv420p10le $x264 -profile:v high10
@@ -31,7 +32,7 @@ ffmpeg -v error -y -ss 0.2 -i main_b.mp4 -c copy -fflags +bitexact cut.mp4
 ffmpeg -v error -y -f lavfi -i sine=frequency=440:duration=0.2 -c:a aac -b:a 32k -fflags +bitexact sound_only.m4a
 
 for file in *.mp4 *.mov *.avi; do
-    [ "$file" = interlaced.mp4 ] && continue
+    case $file in interlaced*|uneven*) continue ;; esac
     case $file in ten_bit*) format=gray10le ;; *) format=gray ;; esac
     # extractplanes takes the luma as it is, without a change of range.
     ffmpeg -v error -i "$file" -fps_mode passthrough -vf extractplanes=y -pix_fmt $format \

@@ -11,7 +11,7 @@ use tremolet_matter::quantity::dimension::Dimension;
 use tremolet_matter::uncertain::Uncertain;
 
 /// Keys of `[clip]`.
-pub const CLIP: &[&str] = &["path", "frames", "empty", "mask"];
+pub const CLIP: &[&str] = &["path", "times", "frames", "empty", "mask"];
 /// Keys of `[[clip.mask]]`.
 const MASK: &[&str] = &["corners", "frames", "what"];
 /// Keys of `[log]`.
@@ -44,6 +44,8 @@ pub struct Mask {
 pub struct Clip {
     /// A video file or a folder of stills, as written.
     pub path: PathBuf,
+    /// A table with the real time of each frame of the whole clip, as written; it wins over one beside the stills.
+    pub times: Option<PathBuf>,
     /// Which frames to use; `None` for all.
     pub frames: Option<Range<u64>>,
     /// The view without the body.
@@ -62,11 +64,13 @@ impl Clip {
                 "a video file or a folder of stills, e.g. path = \"run7.mp4\"",
             );
         }
+        let times = table.path("times", "times.csv");
         let frames = table.frames("frames");
         let empty = read_empty(&mut table);
         let masks = table.sections("mask", MASK, read_mask);
         Some(Self {
             path: path?,
+            times,
             frames,
             empty,
             masks,

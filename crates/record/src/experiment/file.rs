@@ -176,7 +176,8 @@ impl Experiment {
         self.folder.join(written)
     }
 
-    /// Whether the file holds what measuring needs: `[liquid]`, `[clip]`, and `[camera]` with rate and scale.
+    /// Whether the file holds what measuring needs: `[liquid]`, `[clip]`, and `[camera]` with scale and rate; a table of
+    /// times in `[clip]` takes the place of the rate. Times that lie beside stills are not looked for here.
     ///
     /// # Errors
     /// One fault for each thing that is absent.
@@ -184,6 +185,7 @@ impl Experiment {
         let camera = self.camera.as_ref();
         let rate = camera.and_then(|camera| camera.capture_rate.as_ref());
         let scale = camera.and_then(|camera| camera.scale.as_ref());
+        let times = self.clip.as_ref().and_then(|clip| clip.times.as_ref());
         let needed = [
             (
                 "liquid",
@@ -197,8 +199,9 @@ impl Experiment {
             ),
             (
                 "camera.capture_rate",
-                rate.is_some(),
-                "real frames per second of real time, e.g. \"480 fps\"",
+                rate.is_some() || times.is_some(),
+                "real frames per second of real time, e.g. \"480 fps\", or a time for each frame: times.csv beside the \
+                 stills, or [clip] with times = \"times.csv\"",
             ),
             (
                 "camera.scale",

@@ -8,7 +8,12 @@ use std::path::Path;
 use toml::de::{DeTable, DeValue};
 
 /// Tables and keys that hold a path when their value is a text.
-const PATHS: &[(&str, &str)] = &[("clip", "path"), ("clip", "empty"), ("log", "path")];
+const PATHS: &[(&str, &str)] = &[
+    ("clip", "path"),
+    ("clip", "empty"),
+    ("clip", "times"),
+    ("log", "path"),
+];
 
 impl Experiment {
     /// The text with its paths as seen from `folder`, where the copy will lie, and with `clip` as the clip's path whatever
@@ -62,7 +67,7 @@ fn quoted(path: &Path) -> String {
 mod tests {
     use super::*;
 
-    const TEXT: &str = "format = 1\nkind = \"release\" # a remark\n[clip]\npath = 'run 7.mp4' # the clip\nempty = \"bare.png\"\n\n[log]\npath = \"cabin.csv\"\n";
+    const TEXT: &str = "format = 1\nkind = \"release\" # a remark\n[clip]\npath = 'run 7.mp4' # the clip\nempty = \"bare.png\"\ntimes = \"t.csv\"\n\n[log]\npath = \"cabin.csv\"\n";
 
     fn experiment(text: &str) -> Experiment {
         let mut experiment = Experiment::parse(text, "x.toml").unwrap();
@@ -76,6 +81,7 @@ mod tests {
         let expected = TEXT
             .replace("'run 7.mp4'", "\"../run 7.mp4\"")
             .replace("\"bare.png\"", "\"../bare.png\"")
+            .replace("\"t.csv\"", "\"../t.csv\"")
             .replace("\"cabin.csv\"", "\"../cabin.csv\"");
         assert_eq!(moved, expected);
     }

@@ -339,6 +339,10 @@ fn what_measuring_needs_is_named() {
         keys("[liquid]\nname = \"water\"\n[clip]\npath = \"a\"\n[camera]\nscale = \"1 mm/px\""),
         ["camera.capture_rate"]
     );
+    let times = "[liquid]\nname = \"water\"\n[clip]\npath = \"a\"\ntimes = \"b c/t.csv\"\n[camera]\nscale = \"1 mm/px\"";
+    assert!(keys(times).is_empty());
+    let clip = good(times).clip.unwrap();
+    assert_eq!(clip.times, Some(std::path::PathBuf::from("b c/t.csv")));
 }
 
 #[test]
