@@ -1,5 +1,6 @@
-"""Draws a back-lit clip of the reference generator: make_clips.py SIZE FRAMES FOLDER
-Writes FOLDER/stills/*.png and FOLDER/clip.mp4 (H.264, crf 14, 250 frames/s) and prints the truth as one line of JSON."""
+"""Draws a back-lit clip of the reference generator: make_clips.py SIZE FRAMES FOLDER [film]
+Writes FOLDER/stills/*.png and FOLDER/clip.mp4 (H.264, crf 14, 250 frames/s) and prints the truth as one line of JSON;
+with `film` no stills."""
 import json
 import os
 import sys
@@ -31,4 +32,4 @@ def draw(size, frames, folder, stills=True):
 
 
 if __name__ == "__main__":
-    print(json.dumps(draw(sys.argv[1], int(sys.argv[2]), sys.argv[3])))
+    print(json.dumps(draw(sys.argv[1], int(sys.argv[2]), sys.argv[3], stills=sys.argv[4:] != ["film"])))

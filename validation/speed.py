@@ -1,5 +1,5 @@
 """CPU time, wall time and peak memory of whole processes on one clip at two lengths:
-speed.py TREMOLET SHORT LONG FOLDER.  Prints one line of JSON."""
+speed.py TREMOLET VALIDATION SIZE SHORT LONG FOLDER.  Prints one line of JSON."""
 import json
 import os
 import platform
@@ -42,17 +42,19 @@ path = "clip.mp4"
 """
 
 
-def main(program, short, long, folder):
+def main(program, validation, size, short, long, folder):
     commands = {}
     for frames in (short, long):
         place = os.path.join(folder, str(frames))
-        subprocess.run([sys.executable, os.path.join(here, "make_clips.py"), "small", str(frames), place],
+        subprocess.run([sys.executable, os.path.join(here, "make_clips.py"), size, str(frames), place, "film"],
                        stdout=subprocess.DEVNULL, check=True)
         with open(os.path.join(place, "run.toml"), "w") as file:
             file.write(EXPERIMENT)
         clip, run = os.path.join(place, "clip.mp4"), os.path.join(place, "run")
         commands[frames] = {"tremolet measure": [program, "measure", os.path.join(place, "run.toml"), "--out", run],
-                            "script": [sys.executable, os.path.join(here, "beside.py"), clip, "small"]}
+                            "tremolet measure --no-overlay": [program, "measure", os.path.join(place, "run.toml"), "--out", run, "--no-overlay"],
+                            "embedded decoder alone": [validation, "decode", clip],
+                            "script": [sys.executable, os.path.join(here, "beside.py"), clip, size]}
         if shutil.which("ffmpeg"):
             commands[frames]["ffmpeg decoding alone"] = [shutil.which("ffmpeg"), "-v", "error", "-threads", "1", "-i", clip, "-f", "null", "-"]
     runs = []
@@ -69,4 +71,4 @@ def main(program, short, long, folder):
 
 
 if __name__ == "__main__":
-    main(sys.argv[1], int(sys.argv[2]), int(sys.argv[3]), sys.argv[4])
+    main(*sys.argv[1:4], int(sys.argv[4]), int(sys.argv[5]), sys.argv[6])

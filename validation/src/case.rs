@@ -142,6 +142,9 @@ pub enum Failure {
     /// A recipe that cannot be painted.
     #[error(transparent)]
     Paint(#[from] tremolet_clip::painted::painter::PaintError),
+    /// A clip that could not be written.
+    #[error(transparent)]
+    Clip(#[from] tremolet_clip::error::ClipError),
     /// A mode that theory does not give.
     #[error(transparent)]
     Mode(#[from] tremolet_theory::modes::error::ModeError),

@@ -4,13 +4,14 @@
 //! `cargo run --release -p tremolet-validation -- coarse` asserts the bounds on few and small clips and prints;
 //! `-- full` does it on all and writes `docs/validation.md`. Each case is one file in `cases/`. Finished cases are kept
 //! under `target/validation/` and are not run again until the program, the case or the seed changes; `--fresh` runs all.
-//! Further words name the cases to run.
+//! Further words name the cases to run. `-- decode CLIP` decodes a clip and does nothing else, to be timed.
 
 mod bench;
 mod binomial;
 mod cache;
 mod case;
 mod cases;
+mod decode;
 mod door;
 mod python;
 mod ringing;
@@ -22,6 +23,20 @@ use crate::bench::{Bench, Effort};
 
 fn main() -> ExitCode {
     let words: Vec<String> = std::env::args().skip(1).collect();
+    if let [verb, clip] = &words[..]
+        && verb == "decode"
+    {
+        return match decode::all(std::path::Path::new(clip)) {
+            Ok(frames) => {
+                println!("{frames}");
+                ExitCode::SUCCESS
+            }
+            Err(failure) => {
+                eprintln!("validation: {failure}");
+                ExitCode::FAILURE
+            }
+        };
+    }
     let effort = match words.first().map(String::as_str) {
         Some("coarse") => Effort::Coarse,
         Some("full") => Effort::Full,

@@ -21,9 +21,9 @@ use crate::frame::{Levels, Plane};
 
 /// Frames from one key frame to the next, so that a player can seek.
 const KEY_EVERY: u32 = 30;
-/// Coarseness of the coding (the quantiser of \[H264\], 0 finest, 51 coarsest) at which a camera's clip keeps most of its noise.
-pub const FINE: u8 = 22;
-/// Coarseness for a film to look at: lines of one pixel stay sharp, noise goes; a third of the bytes of [`FINE`].
+/// Coarseness of the coding (the quantiser of \[H264\], 0 finest, 51 coarsest) of a good camera's clip: it keeps its noise.
+pub const FINE: u8 = 10;
+/// Coarseness for a film to look at: lines of one pixel stay sharp, noise goes; a fraction of the bytes of [`FINE`].
 pub const TO_LOOK_AT: u8 = 28;
 
 /// Writes a film frame by frame.

@@ -31,6 +31,19 @@ pub struct ClipInfo {
     pub decoder: String,
 }
 
+/// Codings that keep every level of a grey picture.
+const LOSSLESS: &[&str] = &[
+    "none", "raw", "rawvideo", "png", "apng", "tiff", "bmp", "pgm", "pnm", "ffv1", "huffyuv", "ffvhuff",
+    "utvideo", "qtrle",
+];
+
+impl ClipInfo {
+    /// Whether the coding loses something of the picture; a coding that is not known counts as one that does.
+    pub fn lossy(&self) -> bool {
+        !LOSSLESS.contains(&self.codec.as_str())
+    }
+}
+
 /// Frames in display order, each once.
 pub trait FrameSource: Send {
     /// What is known of the clip.

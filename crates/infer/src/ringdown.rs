@@ -10,6 +10,7 @@
 //! | `attribute` | which of them are modes |
 //! | `settle` | frequencies and decays with leaks and products beside them |
 //! | `noise` | how much noise there is at a line |
+//! | `coding` | what a lossy coding of the clip adds to uncertainties |
 //! | `caution` | what a reader has to know |
 //! | `analyse` | all of it in turn |
 //!
@@ -18,6 +19,7 @@
 mod analyse;
 mod attribute;
 mod caution;
+mod coding;
 mod detect;
 mod noise;
 mod result;

@@ -11,7 +11,7 @@ use tremolet_record::findings::Caution;
 use tremolet_record::series::ModeSeries;
 
 use crate::known::{Materials, SeenRadius, known, radius};
-use crate::series::{mean_radius, modes};
+use crate::series::{mean_radius, modes, scatter};
 use crate::wording::caution;
 
 /// Everything found of one body.
@@ -30,10 +30,10 @@ pub struct BodyFound {
     pub cautions: Vec<Caution>,
 }
 
-/// Analyses one body; `time` gives the real time of a frame, frames before `free_from` are not free.
+/// Analyses one body of a clip with this lighting, coded with loss or without; `time` gives the real time of a frame, frames before `free_from` are not free.
 pub fn body(
     track: &BodyTrack,
-    lighting: Lighting,
+    (lighting, lossy): (Lighting, bool),
     experiment: &Experiment,
     materials: Option<&Materials>,
     time: impl Fn(u64) -> Option<f64>,
@@ -43,7 +43,11 @@ pub fn body(
     for sample in &mut series.samples {
         sample.free &= free_from.is_none_or(|first| sample.frame >= first);
     }
-    let ringdown = analyse(&series, &Options::default());
+    let mut ringdown = analyse(&series, &Options::default());
+    let scatter = scatter(track).filter(|_| lossy && !ringdown.modes.is_empty());
+    if let Some(scatter) = scatter {
+        ringdown.coded_with_loss(scatter);
+    }
     let seen = mean_radius(track).map(|(radius_px, u_px)| SeenRadius {
         radius_px,
         u_px,
@@ -56,6 +60,7 @@ pub fn body(
         .iter()
         .map(|c| caution(c.code, &c.text, None))
         .collect();
+    cautions.extend(scatter.map(coded));
     let mut estimates = Vec::new();
     if let Some(radius) = &radius {
         estimates.extend(sizes(radius));
@@ -74,6 +79,15 @@ pub fn body(
         estimates,
         cautions,
     }
+}
+
+fn coded(scatter: f64) -> Caution {
+    let text = format!(
+        "the clip was coded with loss: its outlines scatter by {:.4} % of the radius, and that much of a swing may be held back in step \
+         with it; frequencies and decay rates carry that in their uncertainty",
+        1e2 * scatter
+    );
+    caution("coded_with_loss", &text, None)
 }
 
 fn sizes(radius: &Uncertain) -> [Estimate; 2] {

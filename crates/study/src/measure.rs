@@ -71,9 +71,13 @@ pub fn find(request: &Request<'_>, progress: &mut Progress<'_>) -> Result<Found,
         .bodies
         .iter()
         .map(|track| {
-            body(track, lighting, experiment, materials.as_ref(), |frame| {
-                seen.time(frame)
-            })
+            body(
+                track,
+                (lighting, seen.info.lossy()),
+                experiment,
+                materials.as_ref(),
+                |frame| seen.time(frame),
+            )
         })
         .collect();
     let findings = findings(request, &seen, &bodies, materials.as_ref())?;

@@ -89,6 +89,15 @@ pub fn mean_radius(track: &BodyTrack) -> Option<(f64, f64)> {
     Some((mean, (variance / count).sqrt()))
 }
 
+/// Scatter of the points of an outline about its smooth shape, in units of R: the median over the frames that count.
+pub fn scatter(track: &BodyTrack) -> Option<f64> {
+    let counted = track.shapes.iter().filter(|s| free(s));
+    let all: Vec<f64> = counted
+        .map(|s| s.residual_rms_px / s.equivalent_radius_px)
+        .collect();
+    Some(tremolet_numerics::statistics::median(&all)).filter(|scatter| scatter.is_finite())
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;

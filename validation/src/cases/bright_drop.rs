@@ -4,7 +4,7 @@ use tremolet_clip::painted::recipe::Recipe;
 
 use crate::bench::{Bench, Effort};
 use crate::case::{Case, Failure, Outcome};
-use crate::cases::exact_roots::{compare, film};
+use crate::cases::exact_roots::{Medium, compare, film};
 use crate::ringing::Ringing;
 
 /// See the module.
@@ -22,7 +22,7 @@ fn run(bench: &Bench) -> Result<Outcome, Failure> {
     let mut outcome = Outcome::default();
     let drop = Ringing::in_air(0.009, 1099.0, 0.0690, 3.68e-3, 9.0e-5, 120.0);
     let frames = bench.pick(150, 400);
-    let found = film(bench, &drop, frames, Recipe::bright)?;
+    let found = film(bench, &drop, frames, Recipe::bright, Medium::Stills)?;
     let refused =
         found.findings.estimates.is_empty() && found.findings.cautions.iter().any(|c| c.code == "no_body");
     if refused && bench.effort == Effort::Coarse {

@@ -10,11 +10,16 @@ use crate::python::{self, word};
 pub const CASE: Case = Case {
     name: "speed",
     question: "Speed and memory, as ratios within one run",
-    method: "One H.264 clip of 512 x 512 px at two lengths. CPU time and peak memory of the whole process `tremolet measure`, of `ffmpeg` \
-             decoding to nothing where it is installed, and of the script; medians of three, taken in turn.",
-    version: 1,
+    method: "H.264 clips (crf 14) at two lengths. CPU time and peak memory of whole processes, medians of three taken in turn: \
+             `tremolet measure` with its report, with and without the annotated clip; the embedded decoder alone; `ffmpeg` with one \
+             thread decoding to nothing, where it is installed; the script, which makes no report. CPU a frame is the difference \
+             of the two lengths over the frames between.",
+    version: 2,
     run,
 };
+
+/// The program that is timed.
+const OWN: &str = "tremolet measure --no-overlay";
 
 /// What `speed.py` prints: for each program and length CPU seconds, wall seconds, peak MiB.
 #[derive(Debug, Deserialize)]
@@ -33,21 +38,44 @@ struct Program {
 }
 
 fn run(bench: &Bench) -> Result<Outcome, Failure> {
+    let mut outcome = Outcome::default();
+    let sizes: &[(&str, &str, [&str; 2])] = bench.pick(
+        &[("small", "512x512", ["100", "300"])],
+        &[
+            ("small", "512x512", ["200", "600"]),
+            ("hd", "1280x720", ["100", "300"]),
+            ("fhd", "1920x1080", ["60", "180"]),
+        ],
+    );
+    for (size, pixels, lengths) in sizes {
+        let timed = time(bench, size, *lengths)?;
+        tell(&mut outcome, pixels, &timed);
+        if outcome.notes.is_empty() {
+            outcome.notes.push(format!("Machine: {}.", timed.machine));
+        }
+    }
+    Ok(outcome)
+}
+
+fn time(bench: &Bench, size: &str, lengths: [&str; 2]) -> Result<Timed, Failure> {
     let scratch = bench.scratch()?;
-    let lengths = bench.pick(["100", "300"], ["300", "1200"]);
+    let own = std::env::current_exe().map_err(Failure::file("this program"))?;
     let words = [
         word(&bench.program),
+        word(&own),
+        size.into(),
         lengths[0].into(),
         lengths[1].into(),
         word(scratch.path()),
     ];
     let text = python::run(bench, "speed.py", &words)?;
-    let timed: Timed =
-        serde_json::from_str(text.lines().last().unwrap_or_default()).map_err(|cause| Failure::Text {
-            what: "what speed.py printed".into(),
-            cause: cause.to_string(),
-        })?;
-    let mut outcome = Outcome::default();
+    serde_json::from_str(text.lines().last().unwrap_or_default()).map_err(|cause| Failure::Text {
+        what: "what speed.py printed".into(),
+        cause: cause.to_string(),
+    })
+}
+
+fn tell(outcome: &mut Outcome, pixels: &str, timed: &Timed) {
     let frames = (timed.frames[1] - timed.frames[0]) as f64;
     // From the difference of two lengths, so that the start of a program does not count.
     let slope = |program: &Program| 1e3 * (program.cpu_s[1] - program.cpu_s[0]) / frames;
@@ -58,31 +86,30 @@ fn run(bench: &Bench) -> Result<Outcome, Failure> {
             program.wall_s[1],
             program.peak_mib[1]
         );
-        outcome.tell(&format!("{} frames", timed.frames[1]), &program.name, figures);
-    }
-    if let Some(own) = timed
-        .runs
-        .iter()
-        .find(|program| program.name == "tremolet measure")
-    {
-        let clip = format!("{} against {} frames", timed.frames[1], timed.frames[0]);
-        let growth = own.peak_mib[1] - own.peak_mib[0];
-        // A few numbers are kept for every frame, but no pictures: 512 x 512 px would be 0.25 MiB each.
-        outcome.must(
-            &clip,
-            "growth of peak memory",
-            format!("{growth:.1} MiB"),
-            "0.05 MiB a frame",
-            growth <= 0.05 * frames,
+        outcome.tell(
+            &format!("{pixels}, {} frames", timed.frames[1]),
+            &program.name,
+            figures,
         );
-        for other in timed.runs.iter().filter(|program| program.name != own.name) {
-            outcome.tell(
-                &clip,
-                &format!("CPU against {}", other.name),
-                format!("{:.2}", slope(own) / slope(other)),
-            );
-        }
     }
-    outcome.notes.push(format!("Machine: {}.", timed.machine));
-    Ok(outcome)
+    let Some(own) = timed.runs.iter().find(|program| program.name == OWN) else {
+        return;
+    };
+    let clip = format!("{pixels}, {} against {} frames", timed.frames[1], timed.frames[0]);
+    let growth = own.peak_mib[1] - own.peak_mib[0];
+    // A few numbers are kept for every frame, but no pictures: 512 x 512 px would be 0.25 MiB each.
+    outcome.must(
+        &clip,
+        "growth of peak memory",
+        format!("{growth:.1} MiB"),
+        "0.05 MiB a frame",
+        growth <= 0.05 * frames,
+    );
+    for other in timed.runs.iter().filter(|program| program.name != own.name) {
+        outcome.tell(
+            &clip,
+            &format!("CPU of {OWN} over {}", other.name),
+            format!("{:.2}", slope(own) / slope(other)),
+        );
+    }
 }

@@ -5,16 +5,16 @@
 
 use std::path::Path;
 
-use crate::encode::{FINE, FilmWriter};
+use crate::encode::FilmWriter;
 use crate::error::ClipError;
 use crate::frame::{Levels, Plane};
 use crate::painted::painter::Painter;
 
-/// Paints all frames of a recipe into an MP4.
+/// Paints all frames of a recipe into an MP4 of this coarseness, such as [`crate::encode::FINE`].
 ///
 /// # Errors
 /// [`ClipError::NotWritten`] for an uneven clock, and what the writer of films gives.
-pub fn write_mp4(painter: &mut Painter, path: &Path) -> Result<(), ClipError> {
+pub fn write_mp4(painter: &mut Painter, path: &Path, coarseness: u8) -> Result<(), ClipError> {
     let recipe = painter.recipe();
     if recipe.clock.jitter > 0.0 || !recipe.clock.dropped.is_empty() {
         let problem = "the clock is uneven, which an evenly spaced film cannot tell; write stills".into();
@@ -24,7 +24,13 @@ pub fn write_mp4(painter: &mut Painter, path: &Path) -> Result<(), ClipError> {
         });
     }
     let spare_bits = recipe.camera.bits - 8;
-    let mut film = FilmWriter::create(path, recipe.width, recipe.height, recipe.clock.rate_fps, FINE)?;
+    let mut film = FilmWriter::create(
+        path,
+        recipe.width,
+        recipe.height,
+        recipe.clock.rate_fps,
+        coarseness,
+    )?;
     let mut index = 0;
     while let Some(frame) = painter.paint(index) {
         film.push(&colours(&frame.plane, spare_bits))?;
@@ -47,6 +53,7 @@ fn colours(plane: &Plane, spare_bits: u32) -> Vec<u8> {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::encode::FINE;
     use crate::open::{OpenOptions, open};
     use crate::painted::body::PaintedBody;
     use crate::painted::recipe::Recipe;
@@ -58,7 +65,7 @@ mod tests {
         let mut recipe = Recipe::silhouette(96, 80, 5, 50.0, 1e-4);
         recipe.bodies = vec![PaintedBody::sphere(20.0, [48.0, 40.0])];
         let mut painter = Painter::new(recipe).unwrap();
-        write_mp4(&mut painter, &path).unwrap();
+        write_mp4(&mut painter, &path, FINE).unwrap();
         let mut film = open(&path, &OpenOptions::default()).unwrap();
         for index in 0..5 {
             let (seen, painted) = (film.next_frame().unwrap().unwrap(), painter.paint(index).unwrap());
@@ -83,6 +90,7 @@ mod tests {
         let refused = write_mp4(
             &mut Painter::new(recipe).unwrap(),
             &folder.path().join("clip.mp4"),
+            FINE,
         );
         assert!(refused.is_err_and(|e| e.to_string().contains("uneven")));
     }

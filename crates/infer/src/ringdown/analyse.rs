@@ -126,14 +126,16 @@ fn candidates(degree: &Degree, options: &Options, trials: f64) -> Vec<Candidate>
 fn finish(degree: &mut Degree, candidates: &[Candidate], roles: &[Role], options: &Options) {
     let mine = |i: &usize| candidates[*i].degree == degree.degree;
     let (mut seen, mut possible) = (Vec::new(), Vec::new());
-    for i in (0..candidates.len()).filter(|i| matches!(roles[*i], Role::Mode | Role::Other) && !mine(i)) {
+    for i in (0..candidates.len())
+        .filter(|i| matches!(roles[*i], Role::Mode | Role::Other | Role::OutOfOrder(_)) && !mine(i))
+    {
         let leaks = (0..candidates.len()).any(|j| mine(&j) && roles[j] == Role::Leak(i));
         let list = if leaks { &mut seen } else { &mut possible };
         list.push(candidates[i].shape());
     }
     possible.extend(products(degree.degree, candidates, roles));
     let own: Vec<usize> = (0..candidates.len())
-        .filter(|i| mine(i) && matches!(roles[*i], Role::Mode | Role::Other))
+        .filter(|i| mine(i) && matches!(roles[*i], Role::Mode | Role::Other | Role::OutOfOrder(_)))
         .collect();
     let lines: Vec<[f64; PER_LINE]> = own.iter().map(|&i| candidates[i].line).collect();
     let shift = options.shift(degree.degree);

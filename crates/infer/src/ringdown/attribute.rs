@@ -2,7 +2,8 @@
 //!
 //! Lines of one frequency in several degrees are one oscillation: the degree in which it has most energy owns it, the others
 //! see a leak of it. Of several in one degree that one is the mode which has most energy. An oscillation at the sum or the difference of the frequencies of two modes n and k, in a degree m with
-//! `|n - k| <= m <= n + k` and `n + k + m` even, is their product and no mode of its own.
+//! `|n - k| <= m <= n + k` and `n + k + m` even, is their product and no mode of its own. Frequencies of a free body rise with the
+//! degree \[Rayleigh1879\], so of two lines that do not, the one with more energy is the mode; the other may be folded.
 //!
 //! | symbol | meaning | unit |
 //! |---|---|---|
@@ -36,6 +37,8 @@ pub enum Role {
     Product(usize, usize),
     /// An oscillation of a degree that has a mode of more energy.
     Other,
+    /// An oscillation that lies on the wrong side of the mode of another degree (its place among the candidates).
+    OutOfOrder(usize),
 }
 
 impl Candidate {
@@ -74,6 +77,12 @@ impl Candidate {
         }
     }
 
+    /// Whether the line of the higher degree is the lower one.
+    fn crosses(&self, other: &Candidate) -> bool {
+        let higher = other.degree > self.degree;
+        other.degree != self.degree && higher != (other.line[2] > self.line[2])
+    }
+
     /// How far from this line's angular frequency (rad/s) another may be and still be the same.
     fn reach(&self, other: &Candidate, span: f64) -> f64 {
         let shift = |c: &Candidate| (c.line[4] * c.line[0] * c.line[0] * c.line[2]).abs();
@@ -108,7 +117,15 @@ pub fn roles(candidates: &[Candidate], span: f64) -> Vec<Role> {
         let product = product_of(candidates, &roles, i, span);
         let rival = (0..candidates.len())
             .any(|j| candidates[j].degree == owner.degree && roles[j] == Some(Role::Mode));
-        roles[i] = Some(product.unwrap_or(if rival { Role::Other } else { Role::Mode }));
+        let wrong = (0..candidates.len())
+            .find(|&j| roles[j] == Some(Role::Mode) && candidates[j].crosses(owner))
+            .map(Role::OutOfOrder);
+        let alone = if rival {
+            Role::Other
+        } else {
+            wrong.unwrap_or(Role::Mode)
+        };
+        roles[i] = Some(product.unwrap_or(alone));
         for j in group {
             roles[j] = Some(Role::Leak(i));
         }
@@ -186,6 +203,22 @@ mod tests {
         let odd = [candidate(2, 2.0, 0.1), candidate(3, 3.99, 0.01)];
         assert_eq!(roles(&odd, 20.0), [Role::Mode, Role::Mode]);
         assert!(allowed(2, 2, 4) && !allowed(2, 2, 3) && !allowed(2, 2, 6) && allowed(2, 3, 1));
+    }
+
+    #[test]
+    fn frequencies_that_do_not_rise_with_the_degree_are_not_both_modes() {
+        let all = [
+            candidate(2, 2.0, 0.1),
+            candidate(4, 6.0, 0.02),
+            candidate(5, 5.1, 0.001),
+            candidate(3, 6.5, 0.002),
+            candidate(6, 9.5, 0.001),
+        ];
+        use Role::*;
+        assert_eq!(
+            roles(&all, 20.0),
+            [Mode, Mode, OutOfOrder(1), OutOfOrder(1), Mode]
+        );
     }
 
     #[test]

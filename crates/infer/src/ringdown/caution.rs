@@ -7,7 +7,8 @@
 //! | `interrupted` | samples between free ones are not free |
 //! | `few_cycles` | fewer than three cycles of a mode |
 //! | `decay_not_resolved` | a decay rate is not twice its standard uncertainty |
-//! | `near_half_rate` | a mode above 0.8 of half the sampling rate, or where folding may have put it |
+//! | `near_half_rate` | a mode above 0.8 of half the sampling rate |
+//! | `out_of_order` | a line below that of a lower degree or above that of a higher one |
 //! | `finite_amplitude` | a frequency begins more than 1 % off its small-amplitude value |
 //! | `cross_talk`, `product` | lines that belong to other modes |
 //! | `unsettled_line` | a line that did not hold in the final fit |
@@ -31,18 +32,6 @@ pub fn of_modes(modes: &[Mode], rate_fps: f64, record: f64) -> Vec<Caution> {
     }
     for mode in modes {
         all.extend(of_mode(mode, rate_fps, record));
-    }
-    for pair in modes.windows(2) {
-        if pair[1].angular_frequency < pair[0].angular_frequency {
-            let text = format!(
-                "degree {} at {:.4} Hz lies below degree {}; a frequency above half the sampling rate ({:.4} Hz) may be folded, or a line is not a mode",
-                pair[1].degree,
-                pair[1].angular_frequency / TAU,
-                pair[0].degree,
-                0.5 * rate_fps
-            );
-            all.push(Caution::new("near_half_rate", text));
-        }
     }
     all
 }
@@ -105,6 +94,17 @@ pub fn of_lines(candidates: &[Candidate], roles: &[Role]) -> Vec<Caution> {
                 hertz(c),
                 candidates[a].degree,
                 candidates[b].degree
+            ),
+        )),
+        Role::OutOfOrder(mode) => Some((
+            "out_of_order",
+            format!(
+                "degree {} has a line at {:.4} Hz, on the wrong side of degree {} at {:.4} Hz: frequencies of a free body rise with the degree, so \
+                 it is folded at half the sampling rate or belongs to something else; it is not reported as a mode",
+                c.degree,
+                hertz(c),
+                candidates[mode].degree,
+                hertz(&candidates[mode])
             ),
         )),
         Role::Other => Some((

@@ -1,0 +1,145 @@
+//! What a lossy coding of the clip may have done to an oscillation.
+//!
+//! ```text
+//! var(g) += (r d / A)^2,    var(w) += (r d / A)^2,    r = max(g, 1/T)
+//! ```
+//!
+//! | symbol | meaning | unit |
+//! |---|---|---|
+//! | `d` | scatter of the points of an outline about its smooth shape, over R | 1 |
+//! | `A` | amplitude of a mode at the first free sample, over R | 1 |
+//! | `w`, `g` | angular frequency, decay rate | rad/s, 1/s |
+//! | `T` | length of the free record | s |
+//!
+//! A coder of video leaves out changes from frame to frame that are smaller than its coarseness, so an edge can lag by about as
+//! much as its points scatter, and it does so in step with the motion: no averaging over frames takes that away, and the residuals of
+//! a fit do not show it. A lag that grows from nothing to `d` while a mode lives turns its phase and changes the
+//! logarithm of its amplitude by up to `d / A`. The terms of different modes are taken as independent: a correlation would let a fit over
+//! modes infer the lag from its pattern, which nobody knows. A line of less than `2 d` can be made by the coder alone, in step with its key
+//! frames or with another mode, and is no mode. No published source; that the size is right is checked in `validation/` on coded clips with known answers.
+
+use std::f64::consts::TAU;
+
+use crate::caution::Caution;
+use crate::ringdown::result::Ringdown;
+
+impl Ringdown {
+    /// Widens the uncertainties of all modes for a clip that was coded with loss; `scatter` is that of the points of an
+    /// outline about its smooth shape, in units of R.
+    pub fn coded_with_loss(&mut self, scatter: f64) {
+        self.keep_above(2.0 * scatter);
+        let span = self.interval.1 - self.interval.0;
+        let size = |mode: &crate::ringdown::result::Mode| {
+            mode.decay_rate.max(1.0 / span) * scatter / mode.amplitude.abs()
+        };
+        let sizes: Vec<f64> = self.modes.iter().map(size).collect();
+        let count = 2 * sizes.len();
+        for i in 0..count {
+            self.covariance[i * count + i] += sizes[i / 2].powi(2);
+        }
+        for (i, mode) in self.modes.iter_mut().enumerate() {
+            let at = |k: usize| self.covariance[k * count + k].sqrt();
+            mode.u_angular_frequency = at(2 * i);
+            mode.u_decay_rate = at(2 * i + 1);
+            mode.u_amplitude = mode.u_amplitude.hypot(scatter);
+        }
+    }
+}
+
+impl Ringdown {
+    /// Keeps the modes of at least this amplitude; the others become cautions.
+    fn keep_above(&mut self, least: f64) {
+        let kept: Vec<usize> = (0..self.modes.len())
+            .filter(|&i| self.modes[i].amplitude.abs() >= least)
+            .collect();
+        let count = 2 * self.modes.len();
+        let places: Vec<usize> = kept.iter().flat_map(|i| [2 * i, 2 * i + 1]).collect();
+        let rows = places
+            .iter()
+            .flat_map(|i| places.iter().map(move |j| i * count + j));
+        self.covariance = rows.map(|k| self.covariance[k]).collect();
+        let lost = (0..self.modes.len()).filter(|i| !kept.contains(i));
+        let told = lost.map(|i| {
+            let mode = &self.modes[i];
+            let text = format!(
+                "degree {} has a line at {:.4} Hz with amplitude {:.2e}; coding with loss can make lines up to {least:.2e}, so it is not reported \
+                 as a mode",
+                mode.degree,
+                mode.angular_frequency / TAU,
+                mode.amplitude
+            );
+            Caution::new("line_within_coding", text)
+        });
+        let told: Vec<Caution> = told.collect();
+        self.cautions.extend(told);
+        self.modes = kept.iter().map(|&i| self.modes[i].clone()).collect();
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::ringdown::result::Mode;
+
+    fn mode(degree: u32, amplitude: f64, decay_rate: f64) -> Mode {
+        Mode {
+            degree,
+            angular_frequency: 10.0,
+            u_angular_frequency: 3e-3,
+            decay_rate,
+            u_decay_rate: 4e-3,
+            amplitude,
+            u_amplitude: 3e-4,
+            phase: 0.0,
+            degrees_of_freedom: 100.0,
+            cycles: 10.0,
+            signal_to_noise: 100.0,
+            frequency_shift_at_start: 0.0,
+        }
+    }
+
+    #[test]
+    fn each_mode_is_widened_by_its_own_size() {
+        let variances = [9e-6, 16e-6, 9e-6, 16e-6];
+        let covariance = (0..16).map(|k| if k % 5 == 0 { variances[k / 5] } else { 0.0 });
+        let mut found = Ringdown {
+            modes: vec![mode(2, 0.05, 0.5), mode(3, 0.01, 0.1)],
+            covariance: covariance.collect(),
+            residuals: Vec::new(),
+            spectra: Vec::new(),
+            cautions: Vec::new(),
+            interval: (1.0, 6.0),
+            fitted: Vec::new(),
+        };
+        found.coded_with_loss(4e-4);
+        // 0.5 * 4e-4 / 0.05 = 4e-3; the second mode outlives the record of 5 s: 4e-4 / 0.01 / 5 = 8e-3.
+        let close = |a: f64, b: f64| (a / b - 1.0).abs() < 1e-12;
+        assert!(close(found.modes[0].u_angular_frequency, 5e-3));
+        assert!(close(found.modes[0].u_decay_rate, (32e-6_f64).sqrt()));
+        assert!(close(found.modes[1].u_decay_rate, (80e-6_f64).sqrt()));
+        assert!(close(found.modes[0].u_amplitude, 5e-4));
+        assert_eq!(found.covariance[1..5], [0.0; 4]);
+        assert!(close(found.covariance[0], 25e-6) && close(found.covariance[10], 73e-6));
+    }
+
+    #[test]
+    fn a_line_that_the_coder_can_make_is_no_mode() {
+        let mut found = Ringdown {
+            modes: vec![mode(2, 0.05, 0.5), mode(3, 7e-5, 0.1), mode(4, 0.01, 1.0)],
+            covariance: (0..36).map(f64::from).collect(),
+            residuals: Vec::new(),
+            spectra: Vec::new(),
+            cautions: Vec::new(),
+            interval: (0.0, 5.0),
+            fitted: Vec::new(),
+        };
+        found.keep_above(4.6e-4);
+        let degrees: Vec<u32> = found.modes.iter().map(|m| m.degree).collect();
+        assert_eq!(degrees, [2, 4]);
+        let rest = [0, 1, 4, 5, 6, 7, 10, 11, 24, 25, 28, 29, 30, 31, 34, 35].map(f64::from);
+        assert_eq!(found.covariance, rest);
+        assert!(
+            found.cautions[0].code == "line_within_coding" && found.cautions[0].text.contains("degree 3")
+        );
+    }
+}
