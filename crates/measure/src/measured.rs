@@ -35,6 +35,9 @@ pub struct SceneSummary {
     pub flicker: f64,
     /// Median width of the blur of the outlines, one standard deviation, pixel included, px; 0 without outlines.
     pub blur_px: f64,
+    /// Standard uncertainty of the edge that all frames share the same way, from the open shape of a dark rim, px; 0 where
+    /// no rim was fitted.
+    pub u_edge_px: f64,
 }
 
 /// The shape of one body in one frame.

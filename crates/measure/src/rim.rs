@@ -4,61 +4,156 @@
 //!
 //! ```text
 //! level(d) = Phi(z) (o_0 + o_1 d) + (1 - Phi(z)) i_0 + i_1 shade(d - delta)
-//! u(delta)^2 = variance / sum (part of d level / d delta that the levels cannot imitate)^2
 //! ```
-//! The widths of blur and rim are one for the whole outline; nodes whose residuals are out of proportion or that disagree with their
-//! neighbours are left out: glints, clutter that ends there.
+//! Levels and offset belong to the node; the shape of `shade` is one for the whole clip and comes from its first frames
+//! with the body, only the widths of blur and rim are fitted anew in every frame. Nodes whose residuals are out of
+//! proportion or that disagree with their neighbours are left out: glints, clutter that ends there.
+//!
+//! Where the edge lies against its picture rests on the shape of the rim: the uncertainty of the shape, judged by the
+//! scatter over arcs of the outline, gives one uncertainty of the edge that all frames share.
 //!
 //! | symbol | meaning | unit |
 //! |---|---|---|
 //! | `d` | outward from the border | px |
+//! | `delta`, `s` | edge, width of the blur | px |
 //! | `o_k`, `i_k` | levels outside, inside and of the rim's shade | codes over the mean |
 //!
 //! Source: separable least squares \[GolubVanLoan2013\] section 5.3. For rims darker than what is outside.
 
 use crate::edge::border::Border;
-use crate::edge::strip::{Node, Sample, Strip};
+use crate::edge::strip::{Node, Strip};
 use crate::edge::{Edge, Seen, View, border, placed};
 use crate::locate::Coarse;
-use crate::ring::{CONFIDENCE, closed};
+use crate::ring::{Near, closed};
 
+pub mod node;
 pub mod profile;
+pub mod shape;
 pub mod smooth;
 
-use profile::{Profile, RimShape};
+use node::node;
+use profile::{Profile, RimShape, SHAPE};
+use shape::Votes;
 use smooth::smooth;
 
-/// Pixels outside and inside that are fitted, beyond three widths of the blur.
-const BEYOND: [f64; 2] = [3.5, 7.5];
+/// Harmonics of the curve that tells strays, round by round: first an oval, so that a long detour is seen as one.
+const HARMONICS: [usize; 5] = [3, 3, 5, 8, 8];
+/// Rounds that are enough where the shape of the rim is known.
+const FEWER: [usize; 4] = [3, 5, 8, 8];
+/// Share of the outline in view that must bear an edge.
+const LEAST_SEEN: f64 = 0.35;
+/// Rounds for the shape of a clip.
+const ROUNDS: usize = 8;
 
-/// Rounds after the first.
-const LAST: usize = 4;
-/// Typical uncertainty of a node, px, above which what was followed is no edge of a body.
-const VAGUE: f64 = 0.09;
+/// The rim of a body, followed and fitted.
+#[derive(Debug, Clone)]
+pub struct Followed {
+    border: Border,
+    strip: Strip,
+    nodes: Vec<Node>,
+    shape: RimShape,
+}
 
-/// Refines the rim of a body; `None` when too little of it bears an edge.
-pub fn refine_rim(view: &View<'_>, coarse: &Coarse) -> Option<Edge> {
+/// The rim that all frames of a clip share.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Rim {
+    /// Its shape.
+    pub shape: RimShape,
+    /// Standard uncertainty of the edge that comes with the shape, the same way in all frames, px.
+    pub u_edge: f64,
+}
+
+impl Followed {
+    /// Whether enough of the outline bears an edge. Paths through clutter alone keep a seventh of their nodes at most (36
+    /// painted walls), bodies from 40 px of radius on more than half.
+    pub fn holds(&self) -> bool {
+        let count = |seen: &dyn Fn(Seen) -> bool| self.nodes.iter().filter(|n| seen(n.seen)).count() as f64;
+        count(&|s| s == Seen::Yes) >= LEAST_SEEN * count(&|s| s != Seen::OutOfView).max(1.0)
+    }
+
+    /// Where it lies.
+    pub fn near(&self) -> Near {
+        let places = &self.border.places;
+        let count = places.len() as f64;
+        let sum = places.iter().fold([0.0; 2], |s, p| [s[0] + p[0], s[1] + p[1]]);
+        Near {
+            centre: sum.map(|s| s / count),
+            radius: count * self.border.spacing / std::f64::consts::TAU,
+        }
+    }
+
+    /// The edge; `None` when too little of the outline bears one.
+    pub fn edge(mut self) -> Option<Edge> {
+        if !self.holds() {
+            return None;
+        }
+        if let Some(curve) = smooth(&self.border, &self.nodes, HARMONICS[HARMONICS.len() - 1]) {
+            let more = curve.excess(&self.nodes).sqrt();
+            self.nodes.iter_mut().for_each(|n| n.uncertainty *= more);
+        }
+        Some(Edge {
+            points: placed(&self.border, &self.nodes, self.shape.blur),
+            blur_px: self.shape.blur,
+        })
+    }
+}
+
+/// Follows the rim of a body from its coarse border, beginning with a shape where one is known.
+pub fn followed(view: &View<'_>, coarse: &Coarse, known: Option<RimShape>) -> Option<Followed> {
     let start = Border::around(&coarse.border, 2.0 * coarse.cell_px)?;
     let mut border = traced(&start, view, 2.5 * coarse.cell_px + 3.0)?;
     border = border::climbed(&border, view, 3.0)?;
-    let (mut shape, mut nodes) = (None, Vec::new());
-    for round in 0..=LAST {
-        let strip = Strip::along(&border, view, shape.map_or(1.5, |s: RimShape| s.blur))?;
-        let better = better_shape(&strip, shape.unwrap_or_else(|| first_shape(&strip)));
-        nodes = judged(&strip, &Profile::of(better));
-        shape = Some(better);
-        let offsets = without_strays(&border, &mut nodes);
-        if round < LAST {
-            border = border.moved(&offsets, 3.0)?;
-        }
+    let mut strip = Strip::along(&border, view, known.map_or(1.5, |s| s.blur))?;
+    let mut shape = known.unwrap_or_else(|| first_shape(&strip));
+    for harmonics in known.map_or(&HARMONICS[..], |_| &FEWER[..]) {
+        let profile = Profile::of(shape);
+        let mut nodes = judged(&strip, &profile);
+        let mut votes = Votes::none();
+        votes.add(&strip, &nodes, &profile);
+        shape = votes.better(shape, 2).map_or(shape, |b| b.0);
+        border = border.moved(&without_strays(&border, &mut nodes, *harmonics), 3.0)?;
+        strip = Strip::along(&border, view, shape.blur)?;
     }
-    let width = shape?.blur;
-    let seen = nodes.iter().filter(|n| n.seen == Seen::Yes).count() as f64;
-    let in_view = nodes.iter().filter(|n| n.seen != Seen::OutOfView).count() as f64;
-    (seen >= CONFIDENCE * in_view && typical(&nodes, |n| n.uncertainty) < VAGUE).then(|| Edge {
-        points: placed(&border, &nodes, width),
-        blur_px: width,
+    let mut nodes = judged(&strip, &Profile::of(shape));
+    without_strays(&border, &mut nodes, HARMONICS[HARMONICS.len() - 1]);
+    Some(Followed {
+        border,
+        strip,
+        nodes,
+        shape,
     })
+}
+
+/// The edge of a body with a dark rim; `None` when too little of it bears an edge.
+pub fn refine_rim(view: &View<'_>, coarse: &Coarse, rim: &Rim) -> Option<Edge> {
+    followed(view, coarse, Some(rim.shape))?.edge()
+}
+
+/// The rim over several frames of a clip; `None` without any.
+pub fn rim_of_clip(sample: &[Followed]) -> Option<Rim> {
+    let mut widths: Vec<RimShape> = sample.iter().map(|f| f.shape).collect();
+    widths.sort_by(|a, b| a.rim.total_cmp(&b.rim));
+    let (mut shape, mut u_edge) = (*widths.get(widths.len() / 2)?, 0.0);
+    for _ in 0..ROUNDS {
+        let profile = Profile::of(shape);
+        let mut votes = Votes::none();
+        for f in sample {
+            votes.add(&f.strip, &f.refitted(&profile), &profile);
+        }
+        (shape, u_edge) = votes.better(shape, SHAPE)?;
+    }
+    Some(Rim { shape, u_edge })
+}
+
+impl Followed {
+    /// The nodes fitted with another shape.
+    fn refitted(&self, profile: &Profile) -> Vec<Node> {
+        let again = |(j, n): (usize, &Node)| Node {
+            seen: n.seen,
+            ..node(&self.strip, j, profile, n.offset)
+        };
+        self.nodes.iter().enumerate().map(again).collect()
+    }
 }
 
 /// The border moved to the best closed path of rises outward within `reach`.
@@ -82,8 +177,8 @@ fn traced(border: &Border, view: &View<'_>, reach: f64) -> Option<Border> {
 }
 
 /// Marks nodes off the smooth curve through most; offsets of the rest, and of that curve where nothing is seen.
-fn without_strays(border: &Border, nodes: &mut [Node]) -> Vec<f64> {
-    let Some(curve) = smooth(border, nodes) else {
+fn without_strays(border: &Border, nodes: &mut [Node], harmonics: usize) -> Vec<f64> {
+    let Some(curve) = smooth(border, nodes, harmonics) else {
         return nodes.iter().map(|n| n.offset).collect();
     };
     for (node, at) in nodes.iter_mut().zip(&curve.offsets) {
@@ -98,7 +193,7 @@ fn without_strays(border: &Border, nodes: &mut [Node]) -> Vec<f64> {
 }
 
 /// Median over the nodes that are seen; infinite without any.
-fn typical(nodes: &[Node], of: impl Fn(&Node) -> f64) -> f64 {
+pub(crate) fn typical(nodes: &[Node], of: impl Fn(&Node) -> f64) -> f64 {
     let mut all: Vec<f64> = nodes.iter().filter(|n| n.seen == Seen::Yes).map(of).collect();
     all.sort_by(f64::total_cmp);
     all.get(all.len() / 2).copied().unwrap_or(f64::INFINITY)
@@ -121,7 +216,7 @@ fn middle_near(nodes: &[Node], j: usize) -> Option<(f64, f64)> {
 
 /// All nodes, those that cannot be trusted marked.
 fn judged(strip: &Strip, profile: &Profile) -> Vec<Node> {
-    let mut nodes: Vec<Node> = (0..strip.count()).map(|j| node(strip, j, profile)).collect();
+    let mut nodes: Vec<Node> = (0..strip.count()).map(|j| node(strip, j, profile, 0.0)).collect();
     let typical = typical(&nodes, |n| n.misfit);
     for node in nodes.iter_mut().filter(|n| n.seen == Seen::Yes) {
         if node.misfit > 3.0 * typical || node.uncertainty > 0.25 {
@@ -145,117 +240,12 @@ fn judged(strip: &Strip, profile: &Profile) -> Vec<Node> {
     nodes
 }
 
-/// The fit at one node; its misfit is the residual variance.
-fn node(strip: &Strip, j: usize, profile: &Profile) -> Node {
-    let width = profile.shape.blur;
-    let [outer, inner] = BEYOND.map(|b| 3.0 * width + b);
-    let near = |s: &&Sample| s.distance <= outer && s.distance >= -inner;
-    let samples: Vec<&Sample> = strip.of(j).iter().filter(near).collect();
-    let (mut offset, mut last) = (0.0, None);
-    for _ in 0..5 {
-        last = projected(&samples, offset, profile);
-        let Some(fit) = last else { break };
-        offset =
-            (offset + (fit.slope / fit.information).clamp(-width, width)).clamp(-3.0 * width, 3.0 * width);
-    }
-    let freedom = (samples.len() as f64 - 5.0).max(1.0);
-    let lost = last.is_none_or(|f| f.contrast <= 0.0) || samples.len() < 12 || offset.abs() > 2.9 * width;
-    let (misfit, information) = last.map_or((1.0, 1e-12), |f| (f.squares / freedom, f.information));
-    Node {
-        offset: if lost { 0.0 } else { offset },
-        uncertainty: (misfit / information.max(1e-12)).sqrt(),
-        misfit,
-        seen: match (strip.in_view[j], lost) {
-            (false, _) => Seen::OutOfView,
-            (true, true) => Seen::Disturbed,
-            (true, false) => Seen::Yes,
-        },
-    }
-}
-
-#[derive(Clone, Copy)]
-struct Projected {
-    slope: f64,
-    information: f64,
-    squares: f64,
-    contrast: f64,
-}
-
-/// Linear fit of the levels at a given offset; what is left of the residual and of the slope by the offset.
-fn projected(samples: &[&Sample], offset: f64, profile: &Profile) -> Option<Projected> {
-    let (mut matrix, mut right) = ([[0.0; 4]; 4], [0.0; 4]);
-    let known: Vec<([f64; 4], [f64; 4])> = samples
-        .iter()
-        .map(|s| profile.columns(s.distance, offset))
-        .collect();
-    for (s, (c, _)) in samples.iter().zip(&known) {
-        for a in 0..4 {
-            right[a] += c[a] * s.ratio;
-            for b in 0..=a {
-                matrix[a][b] += c[a] * c[b];
-            }
-        }
-    }
-    let factor = cholesky(matrix)?;
-    let level = solved(&factor, right);
-    let dot = |a: &[f64; 4], b: &[f64; 4]| (0..4).map(|k| a[k] * b[k]).sum::<f64>();
-    let mut slopes = [0.0; 4];
-    for (c, by_offset) in &known {
-        let g = dot(by_offset, &level);
-        (0..4).for_each(|a| slopes[a] += c[a] * g);
-    }
-    let share = solved(&factor, slopes);
-    let (mut slope, mut information, mut squares) = (0.0, 0.0, 0.0);
-    for (s, (c, by_offset)) in samples.iter().zip(&known) {
-        let own = dot(by_offset, &level) - dot(c, &share);
-        let off = s.ratio - dot(c, &level);
-        slope += own * off;
-        information += own * own;
-        squares += off * off;
-    }
-    let contrast = level[0] + level[1] * offset - level[2] - level[3];
-    (information > 0.0).then_some(Projected {
-        slope,
-        information,
-        squares,
-        contrast,
-    })
-}
-
-fn cholesky(mut m: [[f64; 4]; 4]) -> Option<[[f64; 4]; 4]> {
-    for a in 0..4 {
-        for b in 0..=a {
-            let sum: f64 = (0..b).map(|k| m[a][k] * m[b][k]).sum();
-            let rest = m[a][b] - sum;
-            m[a][b] = if a == b {
-                if rest <= 1e-12 {
-                    return None;
-                }
-                rest.sqrt()
-            } else {
-                rest / m[b][b]
-            };
-        }
-    }
-    Some(m)
-}
-
-fn solved(l: &[[f64; 4]; 4], mut v: [f64; 4]) -> [f64; 4] {
-    for a in 0..4 {
-        let sum: f64 = (0..a).map(|k| l[a][k] * v[k]).sum();
-        v[a] = (v[a] - sum) / l[a][a];
-    }
-    for a in (0..4).rev() {
-        let sum: f64 = (a + 1..4).map(|k| l[k][a] * v[k]).sum();
-        v[a] = (v[a] - sum) / l[a][a];
-    }
-    v
-}
-
 /// Mean misfit of the best three quarters of every third node.
 fn misfit(strip: &Strip, shape: RimShape) -> f64 {
     let profile = Profile::of(shape);
-    let nodes = (0..strip.count()).step_by(3).map(|j| node(strip, j, &profile));
+    let nodes = (0..strip.count())
+        .step_by(3)
+        .map(|j| node(strip, j, &profile, 0.0));
     let mut all: Vec<f64> = nodes
         .filter(|n| n.seen != Seen::OutOfView)
         .map(|n| n.misfit)
@@ -265,52 +255,15 @@ fn misfit(strip: &Strip, shape: RimShape) -> f64 {
     all.iter().take(keep).sum::<f64>() / keep as f64
 }
 
-/// The best of a coarse table of shapes, all darkest right at the edge and level there (power 2).
+/// The best of a coarse table of shapes.
 fn first_shape(strip: &Strip) -> RimShape {
-    let mut best = (
-        f64::INFINITY,
-        RimShape {
-            blur: 1.3,
-            rim: 6.0,
-            power: 2,
-        },
-    );
-    for rim in [2.5, 4.0, 6.5, 10.0, 16.0] {
-        let shape = RimShape { rim, ..best.1 };
+    let shapes = [2.5, 4.0, 6.5, 10.0, 16.0].map(RimShape::usual);
+    let mut best = (f64::INFINITY, shapes[0]);
+    for shape in shapes {
         let off = misfit(strip, shape);
         if off < best.0 {
             best = (off, shape);
         }
     }
     best.1
-}
-
-/// The widths of blur and rim at the lowest misfit: a parabola through three for each.
-fn better_shape(strip: &Strip, shape: RimShape) -> RimShape {
-    let change = |of: &dyn Fn(f64) -> RimShape| {
-        let [left, here, right] = [0.8, 1.0, 1.25].map(|f| misfit(strip, of(f)));
-        let bend = left - 2.0 * here + right;
-        let most = if bend > 0.0 {
-            (left - right) / (2.0 * bend)
-        } else {
-            (left - right).signum()
-        };
-        1.25_f64.powf(most.clamp(-1.0, 1.0))
-    };
-    let blur = change(&|f| RimShape {
-        blur: f * shape.blur,
-        ..shape
-    });
-    let shape = RimShape {
-        blur: (blur * shape.blur).clamp(0.5, 4.0),
-        ..shape
-    };
-    let rim = change(&|f| RimShape {
-        rim: f * shape.rim,
-        ..shape
-    });
-    RimShape {
-        rim: (rim * shape.rim).clamp(1.5, 40.0),
-        ..shape
-    }
 }

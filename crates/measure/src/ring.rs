@@ -19,7 +19,6 @@ use crate::grid::Grid;
 use crate::locate::Coarse;
 use crate::settings::Rect;
 use std::f64::consts::TAU;
-use tremolet_clip::frame::Plane;
 
 /// Directions from a candidate centre, and from the chosen one.
 const FEW: usize = 32;
@@ -35,24 +34,42 @@ pub const CONFIDENCE: f64 = 0.6;
 const BEND: f32 = 0.06;
 const MOST: isize = 3;
 
-/// The rim found, with the share of directions that support it; `None` below [`CONFIDENCE`].
-pub fn locate_ring(plane: &Plane, masks: &[Rect]) -> Option<(Coarse, f64)> {
-    let grid = Grid::of(plane);
+/// A place and a size in the picture, px.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Near {
+    /// Centre.
+    pub centre: [f64; 2],
+    /// Mean radius.
+    pub radius: f64,
+}
+
+/// The rim, looked for in the whole picture; `None` below [`CONFIDENCE`].
+pub fn locate_ring(grid: &Grid, masks: &[Rect]) -> Option<Coarse> {
     let mut best: Option<Path> = None;
-    for [x, y, r] in candidates(&grid, masks) {
-        let Some(first) = path(&grid, [x, y], r, 0.35) else {
+    // Longer outlines are supported less easily by chance: the length that is supported decides.
+    let length = |p: &Path| p.support() * p.mean();
+    for [x, y, r] in candidates(grid, masks) {
+        let Some(found) = settled(grid, [x, y], r) else {
             continue;
         };
-        let Some(found) = path(&grid, first.middle(), first.mean(), 0.35) else {
-            continue;
-        };
-        if best.as_ref().is_none_or(|b| found.support() > b.support()) {
+        if best.as_ref().is_none_or(|b| length(&found) > length(b)) {
             best = Some(found);
         }
     }
-    let best = best.filter(|b| b.support() >= CONFIDENCE)?;
-    let support = best.support();
-    Some((best.coarse(&grid), support))
+    Some(best?.coarse(grid))
+}
+
+/// The rim near a place; `None` below [`CONFIDENCE`].
+pub fn ring_near(grid: &Grid, near: Near) -> Option<Coarse> {
+    let size = grid.size as f64;
+    let centre = near.centre.map(|c| (c - (size - 1.0) / 2.0) / size);
+    Some(settled(grid, centre, near.radius / size)?.coarse(grid))
+}
+
+/// The path about a centre, and again about its own middle; `None` below [`CONFIDENCE`].
+fn settled(grid: &Grid, centre: [f64; 2], radius: f64) -> Option<Path> {
+    let first = path(grid, centre, radius, 0.35)?;
+    path(grid, first.middle(), first.mean(), 0.35).filter(|p| p.support() >= CONFIDENCE)
 }
 
 /// Depth of the dark valley at every whole radius along one direction; 0 outside the picture.

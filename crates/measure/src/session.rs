@@ -5,13 +5,11 @@
 //!
 //! Lengths in px, angles in rad. Source: see the rooms it calls. Knows no time and no metres.
 
+use crate::bright::Bright;
 use crate::edge::{View, refine};
 use crate::error::MeasureError;
-use crate::grid::Grid;
 use crate::locate::locate;
 use crate::measured::{Caution, Lighting, Measured, SceneSummary};
-use crate::rim::refine_rim;
-use crate::ring::locate_ring;
 use crate::scene::Scene;
 use crate::settings::Settings;
 use crate::track::{Sighting, Tracks, sighted};
@@ -27,6 +25,8 @@ const BATCH: usize = 16;
 /// The edge is not looked for so near to where something was cut from a body: cells, and px for the blur.
 const GUARD_CELLS: f64 = 1.5;
 const GUARD_PX: f64 = 5.0;
+/// Share of a rim before clutter that is seen in an ordinary frame.
+const MOSTLY: f64 = 0.95;
 
 /// Measures a whole clip. `progress` hears the number of frames done and may stop the session.
 ///
@@ -50,12 +50,17 @@ pub fn measure(
     }
     let planes: Vec<&Plane> = batch.iter().map(|f| &f.plane).collect();
     let scene = Scene::of(&planes, settings.empty.as_ref());
+    let mut bright = Bright::default();
     let (mut tracks, mut frames, mut seen) = (Tracks::default(), 0, Vec::new());
     while !batch.is_empty() {
-        let found: Vec<Vec<Sighting>> =
-            pool.install(|| batch.par_iter().map(|f| bodies(f, &scene, settings)).collect());
+        let found: Vec<Vec<Sighting>> = pool.install(|| {
+            bright.look(&batch, &scene, settings);
+            let each = batch.par_iter().map(|f| bodies(f, &scene, settings, &bright));
+            each.collect()
+        });
         for (frame, sightings) in batch.iter().zip(found) {
             seen.push((frame.index, sightings.len()));
+            bright.follow(&sightings);
             tracks.add(sightings);
         }
         frames += batch.len() as u64;
@@ -66,7 +71,7 @@ pub fn measure(
     }
     let bodies = pool.install(|| tracks.finished(settings.axis_angle, settings.max_degree));
     let mut measured = Measured {
-        scene: summary(&scene, &bodies),
+        scene: summary(&scene, &bodies, bright.u_edge()),
         frames,
         cautions: Vec::new(),
         bodies,
@@ -101,9 +106,9 @@ fn taken(source: &mut dyn FrameSource, count: usize) -> Result<Vec<Frame>, Measu
     Ok(frames)
 }
 
-fn bodies(frame: &Frame, scene: &Scene, settings: &Settings) -> Vec<Sighting> {
+fn bodies(frame: &Frame, scene: &Scene, settings: &Settings, bright: &Bright) -> Vec<Sighting> {
     if scene.lighting == Lighting::Cluttered {
-        return rimmed(frame, scene, settings).into_iter().collect();
+        return bright.sighting(frame, scene, settings).into_iter().collect();
     }
     locate(&frame.plane, scene, &settings.masks)
         .iter()
@@ -120,22 +125,6 @@ fn bodies(frame: &Frame, scene: &Scene, settings: &Settings) -> Vec<Sighting> {
         .collect()
 }
 
-/// The body with a dark rim before clutter; levels are taken over the mean of the frame.
-fn rimmed(frame: &Frame, scene: &Scene, settings: &Settings) -> Option<Sighting> {
-    let grid = Grid::of(&frame.plane);
-    let mean = grid.values.iter().map(|v| f64::from(*v)).sum::<f64>() / grid.values.len().max(1) as f64;
-    let background = scene.background.flat(mean.max(1e-9));
-    let view = View {
-        plane: &frame.plane,
-        background: &background,
-        masks: &settings.masks,
-        cuts: &[],
-        guard: 0.0,
-    };
-    let (coarse, _) = locate_ring(&frame.plane, &settings.masks)?;
-    sighted(frame.index, &refine_rim(&view, &coarse)?)
-}
-
 fn nothing() -> Measured {
     Measured {
         scene: SceneSummary {
@@ -145,6 +134,7 @@ fn nothing() -> Measured {
             background_roughness: 0.0,
             flicker: 0.0,
             blur_px: 0.0,
+            u_edge_px: 0.0,
         },
         frames: 0,
         bodies: Vec::new(),
@@ -152,7 +142,7 @@ fn nothing() -> Measured {
     }
 }
 
-fn summary(scene: &Scene, bodies: &[crate::measured::BodyTrack]) -> SceneSummary {
+fn summary(scene: &Scene, bodies: &[crate::measured::BodyTrack], u_edge_px: f64) -> SceneSummary {
     let mut blurs: Vec<f64> = bodies
         .iter()
         .flat_map(|b| b.shapes.iter().map(|s| s.blur_px))
@@ -166,6 +156,7 @@ fn summary(scene: &Scene, bodies: &[crate::measured::BodyTrack]) -> SceneSummary
         background_roughness: scene.roughness,
         flicker: scene.flicker,
         blur_px: blurs.get(blurs.len() / 2).copied().unwrap_or(0.0),
+        u_edge_px,
     }
 }
 
@@ -218,6 +209,16 @@ fn cautions(scene: &Scene, seen: &[(u64, usize)], measured: &Measured) -> Vec<Ca
             "outline_disturbed",
             format!(
                 "something crosses or touches the outline of body {body} in {} frames; that part is left out",
+                frames.len()
+            ),
+            &frames,
+        );
+        let frames = those(&|s| !s.touched && s.coverage < MOSTLY && scene.lighting == Lighting::Cluttered);
+        add(
+            "rim_partly_seen",
+            format!(
+                "part of the rim of body {body} is not told from what lies behind it in {} frames; that part is left out, and \
+                 whether something thin holds the body there is not known",
                 frames.len()
             ),
             &frames,

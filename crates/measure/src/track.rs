@@ -44,7 +44,7 @@ const LOWEST_ORDER: usize = 8;
 const DISTURBED_SHARE: f64 = 0.015;
 
 /// The longest run of neighbouring disturbed places around the outline.
-fn longest_disturbed(edge: &Edge) -> usize {
+pub(crate) fn longest_disturbed(edge: &Edge) -> usize {
     let spoilt: Vec<bool> = edge.points.iter().map(|p| p.seen == Seen::Disturbed).collect();
     let Some(start) = spoilt.iter().position(|s| !s) else {
         return spoilt.len();

@@ -4,7 +4,7 @@ use tremolet_infer::property::lines::Lines;
 use tremolet_infer::property::routes::{Estimate, Known, Properties, estimate, finished};
 use tremolet_infer::ringdown::{Options, Ringdown, analyse};
 use tremolet_matter::uncertain::Uncertain;
-use tremolet_measure::measured::{BodyTrack, Lighting};
+use tremolet_measure::measured::BodyTrack;
 use tremolet_numerics::dense::Matrix;
 use tremolet_record::experiment::file::Experiment;
 use tremolet_record::findings::Caution;
@@ -30,10 +30,11 @@ pub struct BodyFound {
     pub cautions: Vec<Caution>,
 }
 
-/// Analyses one body of a clip with this lighting, coded with loss or without; `time` gives the real time of a frame, frames before `free_from` are not free.
+/// Analyses one body, its edge known to `u_edge_px` alike in all frames of a clip coded with loss or without; `time` gives the
+/// real time of a frame, frames before `free_from` are not free.
 pub fn body(
     track: &BodyTrack,
-    (lighting, lossy): (Lighting, bool),
+    (u_edge_px, lossy): (f64, bool),
     experiment: &Experiment,
     materials: Option<&Materials>,
     time: impl Fn(u64) -> Option<f64>,
@@ -52,7 +53,7 @@ pub fn body(
         radius_px,
         u_px,
         degrees_of_freedom: track.shapes.len() as f64 - 1.0,
-        lighting,
+        u_edge_px,
     });
     let radius = seen.and_then(|seen| radius(experiment, &seen));
     let mut cautions: Vec<Caution> = ringdown

@@ -18,20 +18,17 @@ use tremolet_infer::property::routes::Known;
 use tremolet_matter::gas::{self, GasProperties};
 use tremolet_matter::liquid::{self, LiquidProperties};
 use tremolet_matter::uncertain::{Input, Uncertain};
-use tremolet_measure::measured::Lighting;
 use tremolet_optics::perspective::{scale_change, true_radius};
 use tremolet_record::experiment::file::Experiment;
 
 use crate::error::StudyError;
 
-/// Standard uncertainty of where the edge of light lies against the edge of liquid, back-lit, px.
+/// Standard uncertainty of where the edge of light lies against the edge of liquid beyond what the clip itself shows, px.
 ///
-/// Chosen, not derived: several times the error of 0.001 px seen on clean clips in `validation`. Reflection at a wide lamp
-/// and a body that fills most of the frame under uneven light (0.02 px seen) are not covered by it.
-const EDGE_BACK_LIT_PX: f64 = 0.01;
-
-/// The same for a bright body before clutter, px. Chosen, not derived: most clips tried were within it, some were not.
-const EDGE_CLUTTERED_PX: f64 = 0.15;
+/// Chosen, not derived: several times the error of 0.001 px seen on clean back-lit clips in `validation`. Reflection at a wide
+/// lamp and a body that fills most of the frame under uneven light (0.02 px seen) are not covered by it. What the open shape
+/// of a dark rim adds comes from each clip, see `SeenRadius::u_edge_px`.
+const EDGE_PX: f64 = 0.01;
 
 /// A mean radius in the image.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -42,8 +39,8 @@ pub struct SeenRadius {
     pub u_px: f64,
     /// Frames less one.
     pub degrees_of_freedom: f64,
-    /// How the body was lit.
-    pub lighting: Lighting,
+    /// Standard uncertainty of the edge that all frames share the same way, as the clip shows it, px.
+    pub u_edge_px: f64,
 }
 
 /// Liquid and gas of the experiment, and what had to be taken for granted.
@@ -128,10 +125,7 @@ fn gas(
 pub fn radius(experiment: &Experiment, seen: &SeenRadius) -> Option<Uncertain> {
     let camera = experiment.camera.as_ref()?;
     let scale = camera.scale.as_ref()?;
-    let edge = match seen.lighting {
-        Lighting::BackLit => EDGE_BACK_LIT_PX,
-        Lighting::Cluttered => EDGE_CLUTTERED_PX,
-    };
+    let edge = EDGE_PX.hypot(seen.u_edge_px);
     let mut scatter = input("radius of the outline (scatter)", "px", seen.u_px);
     scatter.degrees_of_freedom = seen.degrees_of_freedom;
     let in_image = Uncertain::of_input(seen.radius_px, seen.u_px, scatter)
@@ -178,5 +172,27 @@ fn input(key: &str, unit: &str, standard_uncertainty: f64) -> Input {
         standard_uncertainty,
         degrees_of_freedom: f64::INFINITY,
         source: "study".into(),
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// 100 px at 0.1 mm/px, exact: what is left is the edge, in metres the root of 0.05^2 + 0.01^2 px times the scale.
+    #[test]
+    fn what_the_clip_leaves_open_of_the_edge_is_in_the_radius() {
+        let text = "format = 1\nkind = \"release\"\n[camera]\nscale = \"0.1 mm/px\"\n";
+        let experiment = Experiment::parse(text, "test").expect("an experiment");
+        let seen = SeenRadius {
+            radius_px: 100.0,
+            u_px: 0.0,
+            degrees_of_freedom: 9.0,
+            u_edge_px: 0.05,
+        };
+        let found = radius(&experiment, &seen).expect("a radius");
+        let u = 0.05_f64.hypot(0.01) * 1e-4;
+        assert!((found.value() - 0.01).abs() < 1e-12);
+        assert!((found.standard_uncertainty() / u - 1.0).abs() < 1e-9);
     }
 }

@@ -65,7 +65,7 @@ pub fn find(request: &Request<'_>, progress: &mut Progress<'_>) -> Result<Found,
         .then(|| materials(experiment))
         .transpose()?;
     let seen = look(experiment, &request.clip, request.threads, progress)?;
-    let lighting = seen.measured.scene.lighting;
+    let u_edge_px = seen.measured.scene.u_edge_px;
     let bodies: Vec<BodyFound> = seen
         .measured
         .bodies
@@ -73,7 +73,7 @@ pub fn find(request: &Request<'_>, progress: &mut Progress<'_>) -> Result<Found,
         .map(|track| {
             body(
                 track,
-                (lighting, seen.info.lossy()),
+                (u_edge_px, seen.info.lossy()),
                 experiment,
                 materials.as_ref(),
                 |frame| seen.time(frame),

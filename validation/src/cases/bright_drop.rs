@@ -2,7 +2,7 @@
 
 use tremolet_clip::painted::recipe::Recipe;
 
-use crate::bench::{Bench, Effort};
+use crate::bench::Bench;
 use crate::case::{Case, Failure, Outcome};
 use crate::cases::exact_roots::{Medium, compare, film};
 use crate::ringing::Ringing;
@@ -12,9 +12,8 @@ pub const CASE: Case = Case {
     name: "bright_drop",
     question: "A bright drop over clutter, without an empty frame",
     method: "A transparent drop with dark rim and glints before a cluttered wall, painted with exact roots in air; no frame \
-             without the drop is given. A frame counts as lost in silence when it is neither measured nor named by a caution. The coarse run \
-             accepts that the body is refused in words; the full run does not.",
-    version: 2,
+             without the drop is given. A frame counts as lost in silence when it is neither measured nor named by a caution.",
+    version: 3,
     run,
 };
 
@@ -23,24 +22,13 @@ fn run(bench: &Bench) -> Result<Outcome, Failure> {
     let drop = Ringing::in_air(0.009, 1099.0, 0.0690, 3.68e-3, 9.0e-5, 120.0);
     let frames = bench.pick(150, 400);
     let found = film(bench, &drop, frames, Recipe::bright, Medium::Stills)?;
-    let refused =
-        found.findings.estimates.is_empty() && found.findings.cautions.iter().any(|c| c.code == "no_body");
-    if refused && bench.effort == Effort::Coarse {
-        // A gap that the changelog names: small bright bodies may be refused. The full run demands the numbers.
-        outcome.tell(
-            "18 mm glycerol-water",
-            "refused",
-            "no body found, said by no_body; no number given".into(),
-        );
-    } else {
-        compare(
-            &mut outcome,
-            "18 mm glycerol-water",
-            &found,
-            &drop,
-            [0.3, 1.0, 10.0],
-        )?;
-    }
+    compare(
+        &mut outcome,
+        "18 mm glycerol-water",
+        &found,
+        &drop,
+        [0.3, 1.0, 10.0],
+    )?;
     let seen = found.findings.clip.frames;
     outcome.must(
         "18 mm glycerol-water",

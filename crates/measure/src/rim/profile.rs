@@ -1,14 +1,20 @@
 //! The level across a blurred dark rim, up to factors that differ along the outline.
 //!
 //! ```text
-//! shade(x) = integral_0^inf exp(-(t / w)^p) N(x + t; s) dt,    p = 1 or 2
+//! g(t) = (1 + c t/w + b (t/w)^4) exp(-(t/w)^2)
+//! shade(x) = (1 - k) integral_0^inf g(t) N(x + t; s) dt + k Phi(-x/s) g(max(-x, 0))
+//! integral = K_0 + c K_1 / w + b K_4 / w^4,   K_(n+1) = m K_n + n v K_(n-1),   K_1 = m K_0 + v N(x; s)
+//! K_0 = sqrt(v)/s exp(-x^2 / (w^2 + 2 s^2)) Phi(m / sqrt(v)),   v = s^2 w^2 / (w^2 + 2 s^2),   m = -x v / s^2
 //! ```
 //! | symbol | meaning | unit |
 //! |---|---|---|
-//! | `x` | outward from the edge | px |
+//! | `x`, `t` | outward from the edge, inward from it | px |
 //! | `s`, `w` | width of the blur and of the rim | px |
+//! | `c`, `b` | slope of the rim's darkness right at the edge, and its flatness | 1 |
+//! | `k` | 0: the rim is in focus with the edge and blurred with it; 1: it is not, and its picture is smooth already | 1 |
 //!
-//! `N` is the normal density. Source: convolution by the midpoint rule, elementary. Tabulated, cubic between nodes.
+//! The rim is light from elsewhere, bent by the body: its picture need not lie in the plane of the edge, so `k` is open.
+//! `N` is the normal density. Source: product of two normal densities, elementary. Tabulated, cubic between nodes.
 
 use crate::step::{density, step};
 
@@ -23,42 +29,102 @@ pub struct RimShape {
     pub blur: f64,
     /// Width of the rim, px.
     pub rim: f64,
-    /// Power of the decay, 1 or 2.
-    pub power: i32,
+    /// Slope of the darkness at the edge; 0 is level there.
+    pub slope: f64,
+    /// Flatness of the darkness; 0 is a normal curve.
+    pub flat: f64,
+    /// Share of the rim that is not blurred with the edge, 0 to 1.
+    pub apart: f64,
 }
 
-/// The shape, tabulated.
+/// Numbers that make a shape: logarithms of the widths, slope, flatness, share apart.
+pub const SHAPE: usize = 5;
+
+/// Slope, flatness and share apart before anything is seen, with standard uncertainties. Chosen: a rim about level at the
+/// edge, about a normal curve, blurred with the edge or not (any share between is as likely).
+pub const BEFORE: [[f64; 2]; 3] = [[0.0, 0.25], [0.0, 0.3], [0.5, 0.29]];
+
+impl RimShape {
+    /// What is taken of a rim of the width `rim`, px, before it is seen.
+    pub fn usual(rim: f64) -> Self {
+        let [[slope, _], [flat, _], [apart, _]] = BEFORE;
+        Self {
+            blur: 1.3,
+            rim,
+            slope,
+            flat,
+            apart,
+        }
+    }
+
+    /// Changed by small steps of its numbers, within what is meaningful.
+    #[must_use]
+    pub fn stepped(self, by: [f64; SHAPE]) -> Self {
+        Self {
+            blur: (self.blur * by[0].clamp(-0.3, 0.3).exp()).clamp(0.4, 4.0),
+            rim: (self.rim * by[1].clamp(-0.3, 0.3).exp()).clamp(1.5, 40.0),
+            slope: (self.slope + by[2].clamp(-0.5, 0.5)).clamp(-2.0, 2.0),
+            flat: (self.flat + by[3].clamp(-0.5, 0.5)).clamp(-1.0, 2.0),
+            apart: (self.apart + by[4].clamp(-0.5, 0.5)).clamp(-0.5, 1.5),
+        }
+    }
+
+    fn shade(self, x: f64) -> f64 {
+        let [blurred, smooth] = self.parts(x);
+        (1.0 - self.apart) * blurred[0] + self.apart * smooth[0]
+    }
+
+    /// Blurred with the edge, and not: the shade and its derivatives by slope and flatness.
+    fn parts(self, x: f64) -> [[f64; 3]; 2] {
+        let [a, b, c] = moments(x, self.blur, self.rim);
+        let t = (-x).max(0.0) / self.rim;
+        let bell = step(-x / self.blur).0 * (-t * t).exp();
+        let sum = |a: f64, b: f64, c: f64| [a + self.slope * b + self.flat * c, b, c];
+        [sum(a, b, c), sum(bell, bell * t, bell * t.powi(4))]
+    }
+}
+
+/// `K_0`, `K_1 / w`, `K_4 / w^4`.
+fn moments(x: f64, s: f64, w: f64) -> [f64; 3] {
+    let wide = w * w + 2.0 * s * s;
+    let v = s * s * w * w / wide;
+    let m = -x * v / (s * s);
+    let k0 = v.sqrt() / s * (-x * x / wide).exp() * step(m / v.sqrt()).0;
+    let k1 = m * k0 + v * density(x / s) / s;
+    let k2 = m * k1 + v * k0;
+    let k3 = m * k2 + 2.0 * v * k1;
+    let k4 = m * k3 + 3.0 * v * k2;
+    [k0, k1 / w, k4 / w.powi(4)]
+}
+
+/// The shape, tabulated with its derivatives.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Profile {
     /// What it was made from.
     pub shape: RimShape,
-    table: Vec<f64>,
+    /// The shade and its derivatives by the numbers of the shape.
+    table: Vec<[f64; 1 + SHAPE]>,
 }
 
 impl Profile {
     /// The table of a shape.
     pub fn of(shape: RimShape) -> Self {
-        let fine = shape.blur.min(shape.rim) / 6.0;
-        let kernel = (5.0 * shape.blur / fine).ceil() as i32;
-        let shade = |x: f64| -> f64 {
-            (-kernel..=kernel)
-                .map(|k| {
-                    let (from, to) = (
-                        f64::from(k) * fine - fine / 2.0 - x,
-                        f64::from(k) * fine + fine / 2.0 - x,
-                    );
-                    let (from, to) = (from.max(0.0), to.max(0.0));
-                    let middle = (from + to) / 2.0;
-                    (to - from)
-                        * (-(middle / shape.rim).powi(shape.power)).exp()
-                        * density((middle + x) / shape.blur)
-                        / shape.blur
-                })
-                .sum()
-        };
+        const STEP: f64 = 1e-4;
         let count = ((HIGH - LOW) * PER_PX as f64) as usize + 1;
+        let by = |x: f64, k: usize| {
+            let mut up = [0.0; SHAPE];
+            up[k] = STEP;
+            let down = up.map(|u| -u);
+            (shape.stepped(up).shade(x) - shape.stepped(down).shade(x)) / (2.0 * STEP)
+        };
         let table = (0..count)
-            .map(|i| shade(LOW + i as f64 / PER_PX as f64))
+            .map(|i| {
+                let x = LOW + i as f64 / PER_PX as f64;
+                let [blurred, smooth] = shape.parts(x);
+                let [shade, slope, flat] =
+                    [0, 1, 2].map(|k| (1.0 - shape.apart) * blurred[k] + shape.apart * smooth[k]);
+                [shade, by(x, 0), by(x, 1), slope, flat, smooth[0] - blurred[0]]
+            })
             .collect();
         Self { shape, table }
     }
@@ -70,57 +136,116 @@ impl Profile {
         let x = distance - offset;
         let (phi, bell) = step(x / self.shape.blur);
         let bell = bell / self.shape.blur;
-        let (shade, slope) = self.shade(x);
+        let (i, t) = place(x, self.table.len());
+        let [a, b, c, d] = [0, 1, 2, 3].map(|k| self.table[i - 1 + k][0]);
+        let (m, o) = ((c - a) / 2.0, (d - b) / 2.0);
+        let (cube, square) = (2.0 * (b - c) + m + o, 3.0 * (c - b) - 2.0 * m - o);
+        let shade = ((cube * t + square) * t + m) * t + b;
+        let slope = ((3.0 * cube * t + 2.0 * square) * t + m) * PER_PX as f64;
         (
             [phi, phi * distance, 1.0 - phi, shade],
             [-bell, -bell * distance, bell, -slope],
         )
     }
 
-    fn shade(&self, x: f64) -> (f64, f64) {
-        let at = ((x - LOW) * PER_PX as f64).clamp(1.0, self.table.len() as f64 - 3.0);
-        let (i, t) = (at as usize, at.fract());
-        let [a, b, c, d] = [
-            self.table[i - 1],
-            self.table[i],
-            self.table[i + 1],
-            self.table[i + 2],
-        ];
-        let (m, o) = ((c - a) / 2.0, (d - b) / 2.0);
-        let (cube, square) = (2.0 * (b - c) + m + o, 3.0 * (c - b) - 2.0 * m - o);
-        (
-            ((cube * t + square) * t + m) * t + b,
-            ((3.0 * cube * t + 2.0 * square) * t + m) * PER_PX as f64,
-        )
+    /// How the level changes with the numbers of the shape, for the levels `of` the columns.
+    #[inline]
+    pub fn by_shape(&self, distance: f64, offset: f64, of: &[f64; 4]) -> [f64; SHAPE] {
+        let x = distance - offset;
+        let (i, t) = place(x, self.table.len());
+        let (low, high) = (&self.table[i], &self.table[i + 1]);
+        let mut found = [1, 2, 3, 4, 5].map(|k| of[3] * (low[k] * (1.0 - t) + high[k] * t));
+        let z = x / self.shape.blur;
+        found[0] -= (of[0] + of[1] * distance - of[2]) * z * step(z).1;
+        found
     }
+}
+
+#[inline]
+fn place(x: f64, count: usize) -> (usize, f64) {
+    let at = ((x - LOW) * PER_PX as f64).clamp(1.0, count as f64 - 3.0);
+    (at as usize, at.fract())
 }
 
 #[cfg(test)]
 mod tests {
     use super::*;
 
-    /// A wide rim is a step; far inside, an exponential meets its own blur, exp(s^2 / 2 w^2) (moment of the normal law).
+    fn shape(blur: f64, rim: f64) -> RimShape {
+        RimShape {
+            blur,
+            rim,
+            slope: 0.0,
+            flat: 0.0,
+            apart: 0.0,
+        }
+    }
+
+    /// A wide rim is a step.
     #[test]
-    fn limits_are_known() {
-        let wide = Profile::of(RimShape {
-            blur: 1.2,
-            rim: 1e5,
-            power: 2,
-        });
-        let narrow = Profile::of(RimShape {
-            blur: 1.2,
-            rim: 4.0,
-            power: 1,
-        });
-        for x in [-3.0, -1.03, 0.0, 0.71, 2.2] {
-            let ([phi, ..], [bell, ..]) = wide.columns(x, 0.0);
-            let (shade, slope) = wide.shade(x);
+    fn a_wide_rim_is_a_step() {
+        let wide = Profile::of(shape(1.2, 1e4));
+        for x in [-3.0, -0.7, 0.0, 0.4, 2.0] {
+            let ([phi, _, rest, shade], _) = wide.columns(x, 0.0);
             assert!(
-                (shade - (1.0 - phi)).abs() < 2e-3 && (slope - bell).abs() < 4e-3,
-                "{x} {shade} {phi}"
+                (shade - rest).abs() < 1e-3 && (phi + rest - 1.0).abs() < 1e-12,
+                "{x}"
             );
         }
-        let expected = (-8.0_f64 / 4.0 + 0.5 * (1.2_f64 / 4.0).powi(2)).exp();
-        assert!((narrow.shade(-8.0).0 / expected - 1.0).abs() < 3e-3);
+    }
+
+    /// Against the sum over thin layers of the rim, each a blurred step.
+    #[test]
+    fn the_closed_form_is_the_sum_over_layers() {
+        let bent = RimShape {
+            slope: 0.7,
+            flat: -0.4,
+            ..shape(1.3, 3.1)
+        };
+        let dark = |t: f64| (1.0 + 0.7 * t / 3.1 - 0.4 * (t / 3.1).powi(4)) * (-(t / 3.1).powi(2)).exp();
+        let profile = Profile::of(bent);
+        for x in [-7.3, -4.0, -1.1, 0.0, 0.9, 2.6] {
+            let h = 0.002;
+            let layers = (0..9000).map(|k| (f64::from(k) + 0.5) * h);
+            let sum: f64 = layers.map(|t| dark(t) * density((x + t) / 1.3) / 1.3 * h).sum();
+            assert!((profile.columns(x, 0.0).0[3] - sum).abs() < 1e-4, "{x}");
+        }
+    }
+
+    #[test]
+    fn slopes_are_those_of_the_values() {
+        let profile = Profile::of(shape(1.1, 5.5));
+        for x in [-9.3, -2.2, -0.1, 1.7] {
+            let (up, _) = profile.columns(x, -1e-4);
+            let (down, _) = profile.columns(x, 1e-4);
+            let (_, slope) = profile.columns(x, 0.0);
+            for k in 0..4 {
+                assert!(((down[k] - up[k]) / 2e-4 - slope[k]).abs() < 2e-4, "{x} {k}");
+            }
+        }
+    }
+
+    #[test]
+    fn derivatives_by_the_shape_are_those_of_the_values() {
+        let here = RimShape {
+            slope: 0.2,
+            flat: 0.3,
+            apart: 0.4,
+            ..shape(1.1, 5.5)
+        };
+        let levels = [1.1, 0.02, 0.9, -0.6];
+        let value = |shape: RimShape, x: f64| -> f64 {
+            let (columns, _) = Profile::of(shape).columns(x, 0.3);
+            (0..4).map(|k| columns[k] * levels[k]).sum()
+        };
+        for x in [-6.0, -1.5, 0.25, 1.5] {
+            let found = Profile::of(here).by_shape(x, 0.3, &levels);
+            for (k, found) in found.iter().enumerate() {
+                let mut up = [0.0; SHAPE];
+                up[k] = 1e-3;
+                let slope = (value(here.stepped(up), x) - value(here.stepped(up.map(|u| -u)), x)) / 2e-3;
+                assert!((found - slope).abs() < 2e-3, "{x} {k}: {found} against {slope}");
+            }
+        }
     }
 }

@@ -1,7 +1,7 @@
 //! A smooth closed curve through most nodes of a border, whatever the others do.
 //!
 //! ```text
-//! r(phi) = sum_(k=0)^8 A_k cos(k phi) + B_k sin(k phi),   weight 1 / (1 + (residual / c)^2)^2,   c = 3 median |residual|
+//! r(phi) = sum_(k=0)^m A_k cos(k phi) + B_k sin(k phi),   weight 1 / (1 + (residual / c)^2)^2,   c = 3 median |residual|
 //! ```
 //! | symbol | meaning | unit |
 //! |---|---|---|
@@ -15,7 +15,6 @@ use crate::edge::border::Border;
 use crate::edge::strip::Node;
 use tremolet_shape::normal_equations::NormalEquations;
 
-const HARMONICS: usize = 8;
 /// No node nearer to the curve than this is a stray, px.
 const NEAREST: f64 = 0.15;
 
@@ -28,8 +27,34 @@ pub struct Smooth {
     pub bar: f64,
 }
 
-/// The curve through the nodes that are seen; `None` with too few.
-pub fn smooth(border: &Border, nodes: &[Node]) -> Option<Smooth> {
+/// Nodes over whose distance clutter and texture still push the edge the same way.
+const ALIKE: usize = 24;
+
+impl Smooth {
+    /// By how much the mean over many nodes scatters more than their uncertainties say: mean square of the residuals
+    /// over their uncertainties, times `1 + 2 sum_k rho_k` up to where the correlation `rho_k` of nodes `k` apart ends; at
+    /// least 1.
+    pub fn excess(&self, nodes: &[Node]) -> f64 {
+        let n = nodes.len();
+        let off: Vec<Option<f64>> = nodes
+            .iter()
+            .zip(&self.offsets)
+            .map(|(n, at)| (n.seen == Seen::Yes).then(|| (n.offset - at) / n.uncertainty))
+            .collect();
+        let product = |k: usize| {
+            let pairs = (0..n).filter_map(|j| Some(off[j]? * off[(j + k) % n]?));
+            let (count, sum) = pairs.fold((0.0, 0.0), |(c, s), p| (c + 1.0, s + p));
+            sum / f64::max(count, 1.0)
+        };
+        let square = product(0).max(1e-12);
+        let alike = (1..=ALIKE.min(n / 4)).map(|k| product(k) / square);
+        let sum: f64 = alike.take_while(|rho| *rho > 0.0).sum();
+        (square * (1.0 + 2.0 * sum)).max(1.0)
+    }
+}
+
+/// The curve of `harmonics` through the nodes that are seen; `None` with too few.
+pub fn smooth(border: &Border, nodes: &[Node], harmonics: usize) -> Option<Smooth> {
     let place = |j: usize| {
         let (p, n, out) = (border.places[j], border.normals[j], nodes[j].offset);
         [p[0] + out * n[0], p[1] + out * n[1]]
@@ -42,16 +67,16 @@ pub fn smooth(border: &Border, nodes: &[Node]) -> Option<Smooth> {
     let centre = sum.map(|s| s / count);
     let polar = |p: [f64; 2]| {
         let (x, y) = (p[0] - centre[0], p[1] - centre[1]);
-        (x.hypot(y), row(y.atan2(x)))
+        (x.hypot(y), row(y.atan2(x), harmonics))
     };
     let seen: Vec<(f64, Vec<f64>)> = (0..nodes.len())
         .filter(|j| nodes[*j].seen == Seen::Yes)
         .map(|j| polar(place(j)))
         .collect();
-    if seen.len() < 5 * HARMONICS {
+    if seen.len() < 5 * harmonics {
         return None;
     }
-    let (mut scale, mut curve) = (f64::INFINITY, vec![0.0; 2 * HARMONICS + 1]);
+    let (mut scale, mut curve) = (f64::INFINITY, vec![0.0; 2 * harmonics + 1]);
     for _ in 0..12 {
         let mut sums = NormalEquations::new(curve.len());
         for (r, row) in &seen {
@@ -79,8 +104,8 @@ pub fn smooth(border: &Border, nodes: &[Node]) -> Option<Smooth> {
     })
 }
 
-fn row(phi: f64) -> Vec<f64> {
-    let waves = (1..=HARMONICS).flat_map(|k| {
+fn row(phi: f64, harmonics: usize) -> Vec<f64> {
+    let waves = (1..=harmonics).flat_map(|k| {
         let (sin, cos) = (k as f64 * phi).sin_cos();
         [cos, sin]
     });

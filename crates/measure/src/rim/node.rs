@@ -1,0 +1,163 @@
+//! The fit of edge and levels at one node of a border, the shape of the rim given.
+//!
+//! ```text
+//! u(delta)^2 = variance / sum (part of d level / d delta that the levels cannot imitate)^2
+//! ```
+//! | symbol | meaning | unit |
+//! |---|---|---|
+//! | `delta` | edge outward from the border | px |
+//!
+//! Source: separable least squares \[GolubVanLoan2013\] section 5.3.
+
+use crate::edge::Seen;
+use crate::edge::strip::{Node, Sample, Strip};
+use crate::rim::profile::Profile;
+
+/// Pixels outside and inside that are fitted, beyond three widths of the blur.
+const BEYOND: [f64; 2] = [3.5, 7.5];
+/// Fewest pixels of a node that can be fitted.
+const FEWEST: f64 = 12.0;
+/// A step so short ends the fit, px.
+const CLOSE: f64 = 2e-3;
+
+/// The pixels of node `j` that are fitted.
+pub fn samples<'a>(strip: &'a Strip, j: usize, profile: &Profile) -> impl Iterator<Item = &'a Sample> {
+    let [outer, inner] = BEYOND.map(|b| 3.0 * profile.shape.blur + b);
+    let near = move |s: &&Sample| s.distance <= outer && s.distance >= -inner;
+    strip.of(j).iter().filter(near)
+}
+
+/// The fit at node `j`, begun at `offset`; its misfit is the residual variance.
+pub fn node(strip: &Strip, j: usize, profile: &Profile, offset: f64) -> Node {
+    let width = profile.shape.blur;
+    let (mut offset, mut last) = (offset, None);
+    for _ in 0..6 {
+        last = projected(samples(strip, j, profile), offset, profile);
+        let Some(fit) = last else { break };
+        let step = (fit.slope / fit.information).clamp(-width, width);
+        offset = (offset + step).clamp(-3.0 * width, 3.0 * width);
+        if step.abs() < CLOSE {
+            break;
+        }
+    }
+    let count = last.map_or(0.0, |f| f.count);
+    let lost = last.is_none_or(|f| f.contrast <= 0.0) || count < FEWEST || offset.abs() > 2.9 * width;
+    let freedom = (count - 5.0).max(1.0);
+    let (misfit, information) = last.map_or((1.0, 1e-12), |f| (f.squares / freedom, f.information));
+    Node {
+        offset: if lost { 0.0 } else { offset },
+        uncertainty: (misfit / information.max(1e-12)).sqrt(),
+        misfit,
+        seen: match (strip.in_view[j], lost) {
+            (false, _) => Seen::OutOfView,
+            (true, true) => Seen::Disturbed,
+            (true, false) => Seen::Yes,
+        },
+    }
+}
+
+/// A linear fit of the levels.
+#[derive(Debug, Clone, Copy)]
+pub struct Projected {
+    /// The levels.
+    pub levels: [f64; 4],
+    slope: f64,
+    information: f64,
+    squares: f64,
+    contrast: f64,
+    count: f64,
+}
+
+/// Sums over the pixels of a node: columns with columns, columns with slopes, slopes with slopes, both with the levels.
+#[derive(Default)]
+struct Sums {
+    matrix: [[f64; 4]; 4],
+    cross: [[f64; 4]; 4],
+    slopes: [[f64; 4]; 4],
+    right: [f64; 4],
+    slopes_right: [f64; 4],
+    squares: f64,
+    count: f64,
+}
+
+impl Sums {
+    fn add(&mut self, c: &[f64; 4], g: &[f64; 4], ratio: f64) {
+        for a in 0..4 {
+            self.right[a] += c[a] * ratio;
+            self.slopes_right[a] += g[a] * ratio;
+            for b in 0..4 {
+                self.matrix[a][b] += c[a] * c[b];
+                self.cross[a][b] += c[a] * g[b];
+                self.slopes[a][b] += g[a] * g[b];
+            }
+        }
+        self.squares += ratio * ratio;
+        self.count += 1.0;
+    }
+}
+
+/// Linear fit of the levels at a given offset; what is left of the residual and of the slope by the offset.
+pub fn projected<'a>(
+    samples: impl Iterator<Item = &'a Sample>,
+    offset: f64,
+    profile: &Profile,
+) -> Option<Projected> {
+    let mut sums = Sums::default();
+    for s in samples {
+        let (c, g) = profile.columns(s.distance, offset);
+        sums.add(&c, &g, s.ratio);
+    }
+    let factor = cholesky(sums.matrix)?;
+    let levels = solved(&factor, sums.right);
+    let by = |m: &[[f64; 4]; 4]| [0, 1, 2, 3].map(|a| dot(&m[a], &levels));
+    let cross = by(&sums.cross);
+    let share = solved(&factor, cross);
+    let information = dot(&by(&sums.slopes), &levels) - dot(&cross, &share);
+    (information > 0.0).then(|| Projected {
+        levels,
+        // The residual is orthogonal to the columns, so only the slope itself meets it.
+        slope: dot(&sums.slopes_right, &levels) - dot(&cross, &levels),
+        information,
+        squares: (sums.squares - dot(&sums.right, &levels)).max(0.0),
+        contrast: levels[0] + levels[1] * offset - levels[2] - levels[3],
+        count: sums.count,
+    })
+}
+
+/// Sum of the products.
+#[inline]
+pub fn dot(a: &[f64; 4], b: &[f64; 4]) -> f64 {
+    (0..4).map(|k| a[k] * b[k]).sum()
+}
+
+/// The lower factor of a symmetric matrix given by its lower half; `None` unless positive.
+pub fn cholesky<const N: usize>(mut m: [[f64; N]; N]) -> Option<[[f64; N]; N]> {
+    for a in 0..N {
+        for b in 0..=a {
+            let sum: f64 = (0..b).map(|k| m[a][k] * m[b][k]).sum();
+            let rest = m[a][b] - sum;
+            m[a][b] = if a == b {
+                if rest <= 1e-12 {
+                    return None;
+                }
+                rest.sqrt()
+            } else {
+                rest / m[b][b]
+            };
+        }
+    }
+    Some(m)
+}
+
+/// The solution with a factor of [`cholesky`].
+pub fn solved<const N: usize>(l: &[[f64; N]; N], mut v: [f64; N]) -> [f64; N] {
+    for a in 0..N {
+        let sum: f64 = (0..a).map(|k| l[a][k] * v[k]).sum();
+        v[a] = (v[a] - sum) / l[a][a];
+    }
+    for a in (0..N).rev() {
+        let sum: f64 = (a + 1..N).map(|k| l[k][a] * v[k]).sum();
+        v[a] = (v[a] - sum) / l[a][a];
+    }
+    v
+}
