@@ -1,6 +1,7 @@
 //! Clips in which nothing rings give no modes and no surface tension, and say so.
 
 use tremolet_clip::painted::body::{PaintedBody, Still};
+use tremolet_clip::painted::film::write_mp4;
 use tremolet_clip::painted::painter::Painter;
 use tremolet_clip::painted::recipe::Recipe;
 use tremolet_clip::painted::stills::write_stills;
@@ -15,10 +16,13 @@ pub const CASE: Case = Case {
     name: "nothing_rings",
     question: "Rigid sphere, still drop, empty frames: no modes, no surface tension",
     method: "Painted back-lit clips (192 px) with noise: a drifting rigid sphere, a drop of a fixed shape that is not round, and no \
-             body at all. The program must end well, give neither modes nor surface tension nor viscosity, and say why.",
-    version: 1,
+             body at all; as PNG and as H.264 of a common camera (quantiser 22), whose key frames make outlines pulse. The program must end well, give neither modes nor surface tension nor viscosity, and say why.",
+    version: 2,
     run,
 };
+
+/// Quantiser of a common camera.
+const COARSE: u8 = 22;
 
 fn run(bench: &Bench) -> Result<Outcome, Failure> {
     let mut outcome = Outcome::default();
@@ -30,14 +34,11 @@ fn run(bench: &Bench) -> Result<Outcome, Failure> {
         ("empty frames", Vec::new()),
     ];
     for (name, bodies) in kinds {
-        for seed in 1..=bench.pick(2, 10) {
-            one(
-                bench,
-                &mut outcome,
-                &format!("{name}, seed {seed}"),
-                bodies.clone(),
-                seed,
-            )?;
+        for (kind, coarseness) in [("PNG", None), ("MP4", Some(COARSE))] {
+            for seed in 1..=bench.pick(1, 8) {
+                let name = format!("{name}, {kind}, seed {seed}");
+                one(bench, &mut outcome, &name, (bodies.clone(), coarseness, seed))?;
+            }
         }
     }
     Ok(outcome)
@@ -47,20 +48,24 @@ fn one(
     bench: &Bench,
     outcome: &mut Outcome,
     name: &str,
-    bodies: Vec<PaintedBody>,
-    seed: u64,
+    (bodies, coarseness, seed): (Vec<PaintedBody>, Option<u8>, u64),
 ) -> Result<(), Failure> {
     let scratch = bench.scratch()?;
     let stand_in = Ringing::in_air(0.006, 998.2, 0.0727, 1.0e-3, 1.0e-4, 120.0);
     let mut recipe = Recipe::silhouette(192, 192, bench.pick(100, 200), stand_in.rate_fps, stand_in.scale);
     (recipe.bodies, recipe.seed) = (bodies, seed);
-    let stills = scratch.path().join("stills");
-    write_stills(&mut Painter::new(recipe)?, &stills).map_err(Failure::file(&stills))?;
-    let found = measure(
-        scratch.path(),
-        "stills",
-        &Stated::exactly(&stand_in, "stills").experiment(),
-    )?;
+    let clip = if coarseness.is_some() {
+        "clip.mp4"
+    } else {
+        "stills"
+    };
+    let (path, mut painter) = (scratch.path().join(clip), Painter::new(recipe)?);
+    match coarseness {
+        Some(coarseness) => write_mp4(&mut painter, &path, coarseness)?,
+        None => write_stills(&mut painter, &path).map_err(Failure::file(&path))?,
+    }
+    let experiment = Stated::exactly(&stand_in, clip).experiment();
+    let found = measure(scratch.path(), clip, &experiment)?;
     let modes: Vec<String> = found
         .findings
         .modes

@@ -23,7 +23,7 @@ pub fn budget(estimate: &Estimate, place: usize, several: bool) -> Option<Drawin
     let said: Vec<String> = estimate
         .budget
         .iter()
-        .map(|line| format!("{} {}", line.input.replace('_', " "), per_cent(line.share)))
+        .map(|line| format!("{} {}", name(line), per_cent(line.share)))
         .collect();
     let most = estimate
         .budget
@@ -83,11 +83,20 @@ fn rows(estimate: &Estimate) -> Vec<NamedRow> {
     rows
 }
 
+/// A key of the experiment file as it stands there, any other name in words.
+fn name(line: &BudgetLine) -> String {
+    if line.input.contains('.') {
+        line.input.clone()
+    } else {
+        line.input.replace('_', " ")
+    }
+}
+
 fn row(line: &BudgetLine) -> NamedRow {
     let u = line.standard_uncertainty;
     let u = shown(u, Some(u), &line.unit).u_text();
     NamedRow {
-        name: line.input.replace('_', " "),
+        name: name(line),
         value: 100.0 * line.share,
         number: format!("{}  (u = {u})", per_cent(line.share)),
     }
