@@ -2,3 +2,4 @@
 
 pub mod blur;
 pub mod perspective;
+pub mod silhouette;

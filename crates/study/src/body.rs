@@ -11,7 +11,7 @@ use tremolet_record::findings::Caution;
 use tremolet_record::series::ModeSeries;
 
 use crate::known::{Materials, SeenRadius, known, radius};
-use crate::series::{mean_radius, modes, scatter};
+use crate::series::{mean_radius, modes, out_of_perspective, scatter};
 use crate::wording::caution;
 
 /// Everything found of one body.
@@ -44,11 +44,6 @@ pub fn body(
     for sample in &mut series.samples {
         sample.free &= free_from.is_none_or(|first| sample.frame >= first);
     }
-    let mut ringdown = analyse(&series, &Options::default());
-    let scatter = scatter(track).filter(|_| lossy && !ringdown.modes.is_empty());
-    if let Some(scatter) = scatter {
-        ringdown.coded_with_loss(scatter);
-    }
     let seen = mean_radius(track).map(|(radius_px, u_px)| SeenRadius {
         radius_px,
         u_px,
@@ -56,6 +51,18 @@ pub fn body(
         u_edge_px,
     });
     let radius = seen.and_then(|seen| radius(experiment, &seen));
+    let distance = experiment
+        .camera
+        .as_ref()
+        .and_then(|camera| camera.distance.as_ref());
+    if let (Some(radius), Some(distance)) = (&radius, distance) {
+        out_of_perspective(&mut series, radius.value() / distance.value());
+    }
+    let mut ringdown = analyse(&series, &Options::default());
+    let scatter = scatter(track).filter(|_| lossy && !ringdown.modes.is_empty());
+    if let Some(scatter) = scatter {
+        ringdown.coded_with_loss(scatter);
+    }
     let mut cautions: Vec<Caution> = ringdown
         .cautions
         .iter()

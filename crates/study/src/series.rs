@@ -13,6 +13,8 @@
 //! star-shaped expansion holds. Computes no physics.
 
 use tremolet_measure::measured::{BodyShape, BodyTrack};
+use tremolet_numerics::dense::Matrix;
+use tremolet_optics::silhouette::true_from_seen;
 use tremolet_record::series::{ModeSample, ModeSeries};
 
 /// Degrees that inference looks at.
@@ -70,6 +72,27 @@ fn covariance(shape: &BodyShape, count: usize) -> Vec<f64> {
     (2..count + 2)
         .flat_map(|i| (2..=i).map(move |j| packed(i, j)))
         .collect()
+}
+
+/// Turns amplitudes of the outline into those of the body, for a lens at a finite distance: `ratio` is radius over distance.
+/// A series whose degrees do not begin at 2 or leave one out stays as it is.
+pub fn out_of_perspective(series: &mut ModeSeries, ratio: f64) {
+    let count = series.degrees.len();
+    if !series.degrees.iter().copied().eq((2..).take(count)) {
+        return;
+    }
+    let body_from_outline = true_from_seen(count + 1, ratio);
+    for sample in &mut series.samples {
+        sample.amplitude = body_from_outline.times(&sample.amplitude);
+        let full = Matrix::from_fn(count, count, |i, j| {
+            let (i, j) = (i.max(j), i.min(j));
+            sample.covariance[i * (i + 1) / 2 + j]
+        });
+        let turned = body_from_outline
+            .product(&full)
+            .product(&body_from_outline.transpose());
+        sample.covariance = (0..count).flat_map(|i| turned.row(i)[..=i].to_vec()).collect();
+    }
 }
 
 /// Mean radius over the frames that count, and its standard uncertainty from their scatter, px.
@@ -147,6 +170,41 @@ mod tests {
         // cov(a_3, a_2) comes from cov(c_3, c_2), which the test numbers 32; R = 10.
         assert!((series.samples[0].covariance[1] - 0.32).abs() < 1e-12);
         assert!((series.samples[0].variance(1) - 0.33).abs() < 1e-12);
+    }
+
+    #[test]
+    fn perspective_is_taken_out_of_amplitudes_and_their_covariance() {
+        let mut series = ModeSeries {
+            body: 1,
+            degrees: vec![2, 3, 4],
+            samples: vec![ModeSample {
+                frame: 0,
+                time: 0.0,
+                amplitude: vec![0.05, 0.02, 0.01],
+                covariance: vec![1.0, 0.0, 4.0, 0.5, 0.0, 9.0],
+                free: true,
+            }],
+        };
+        // At D = 2 R, c^2 = 3/4. Equal powers of x in P_4(c x) / c^2 = c^2 P_4 + k P_2 + m give k = -5/2 (1 - c^2) = -5/8.
+        out_of_perspective(&mut series, 0.5);
+        let sample = &series.samples[0];
+        let (seen_four, k) = (0.75, -0.625);
+        let four = 0.01 / seen_four;
+        let expected = [0.05 - k * four, 0.02 / 0.75_f64.sqrt(), four];
+        for (found, expected) in sample.amplitude.iter().zip(expected) {
+            assert!((found - expected).abs() < 1e-9, "{found} {expected}");
+        }
+        assert!((sample.covariance[5] - 9.0 / seen_four.powi(2)).abs() < 1e-9);
+        assert!((sample.covariance[2] - 4.0 / 0.75).abs() < 1e-9);
+        // var(b_2 - k a_4) with cov 0.5.
+        let expected = 1.0 - 2.0 * k / seen_four * 0.5 + (k / seen_four).powi(2) * 9.0;
+        assert!((sample.covariance[0] - expected).abs() < 1e-8);
+        let mut gapped = ModeSeries {
+            degrees: vec![2, 4, 5],
+            ..series.clone()
+        };
+        out_of_perspective(&mut gapped, 0.5);
+        assert_eq!(gapped.samples, series.samples);
     }
 
     #[test]
