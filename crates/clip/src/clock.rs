@@ -373,18 +373,21 @@ fn cautions_of_rates(stated: Option<f64>, header: Option<f64>) -> Vec<Caution> {
     }
 }
 
-/// Sixty-four bits that tell pictures apart (FNV-1a over the levels).
+/// Sixty-four bits that tell pictures apart (FNV-1a over words of eight bytes, so that no long picture is slow).
 fn fingerprint(plane: &Plane) -> u64 {
-    let step = |hash: u64, level: u64| (hash ^ level).wrapping_mul(0x0000_0100_0000_01B3);
-    let start = 0xCBF2_9CE4_8422_2325;
     match &plane.levels {
-        Levels::Eight(levels) => levels
-            .iter()
-            .fold(start, |hash, level| step(hash, u64::from(*level))),
-        Levels::Sixteen(levels) => levels
-            .iter()
-            .fold(start, |hash, level| step(hash, u64::from(*level))),
+        Levels::Eight(levels) => hashed(levels.chunks(8)),
+        Levels::Sixteen(levels) => hashed(levels.chunks(4)),
     }
+}
+
+/// The hash over words made of small groups of levels.
+fn hashed<'a, T: Copy + Into<u64> + 'a>(groups: impl Iterator<Item = &'a [T]>) -> u64 {
+    let bits = 8 * size_of::<T>() as u32;
+    let word = |group: &[T]| group.iter().fold(0_u64, |word, level| word << bits | (*level).into());
+    groups.fold(0xCBF2_9CE4_8422_2325, |hash: u64, group| {
+        (hash ^ word(group)).wrapping_mul(0x0000_0100_0000_01B3)
+    })
 }
 
 #[cfg(test)]

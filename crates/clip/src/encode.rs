@@ -140,7 +140,7 @@ fn is_key(unit: &[u8]) -> bool {
 }
 
 /// Weights of red and blue in the luma, by the rows of the film.
-fn weights(height: usize) -> (f32, f32) {
+fn weights(height: usize) -> (f64, f64) {
     if height >= 720 {
         (0.2126, 0.0722)
     } else {
@@ -148,17 +148,55 @@ fn weights(height: usize) -> (f32, f32) {
     }
 }
 
+/// A linear form of red, green and blue in whole numbers, 2^-`BITS` the unit.
+struct Form {
+    weights: [i32; 3],
+    start: i32,
+}
+
+const BITS: i32 = 18;
+
+impl Form {
+    fn new(start: f64, weights: [f64; 3]) -> Self {
+        let whole = |v: f64| (v * f64::from(1 << BITS)).round() as i32;
+        Self {
+            weights: weights.map(whole),
+            start: whole(start + 0.5),
+        }
+    }
+
+    #[inline]
+    fn of(&self, [r, g, b]: [i32; 3]) -> u8 {
+        let [wr, wg, wb] = self.weights;
+        // Between 16 and 240 for codes, so the cast keeps all.
+        ((self.start + wr * r + wg * g + wb * b) >> BITS) as u8
+    }
+}
+
+/// Luma and the two chromas of a film with so many rows; the chromas take sums over four pixels.
+fn forms(height: usize) -> [Form; 3] {
+    let (kr, kb) = weights(height);
+    let luma = [kr, 1.0 - kr - kb, kb];
+    let chroma = |own: usize, k: f64| {
+        let part = |c: usize| f64::from(u8::from(c == own)) - luma[c];
+        Form::new(128.0, [0, 1, 2].map(|c| 112.0 / (4.0 * 255.0) / (1.0 - k) * part(c)))
+    };
+    [
+        Form::new(16.0, luma.map(|w| w * 219.0 / 255.0)),
+        chroma(2, kb),
+        chroma(0, kr),
+    ]
+}
+
 /// Luma and chroma of a canvas, widened to even sizes.
 fn yuv_of(rgb: &[u8], width: usize, height: usize) -> YuvFrame {
-    let (kr, kb) = weights(height);
+    let [luma, blue, red] = forms(height);
     let (even_width, even_height) = (width.next_multiple_of(2), height.next_multiple_of(2));
     let mut frame = YuvFrame::black(even_width, even_height);
     let row = |y: usize| &rgb[3 * width * y.min(height - 1)..][..3 * width];
-    let luma = |r: f32, g: f32, b: f32| kr * r + (1.0 - kr - kb) * g + kb * b;
     for (y, out) in frame.y.chunks_exact_mut(even_width).enumerate() {
         for (out, pixel) in out.iter_mut().zip(row(y).chunks_exact(3)) {
-            let [r, g, b] = [pixel[0], pixel[1], pixel[2]].map(f32::from);
-            *out = (16.5 + 219.0 / 255.0 * luma(r, g, b)) as u8;
+            *out = luma.of([pixel[0], pixel[1], pixel[2]].map(i32::from));
         }
         out[even_width - 1] = out[width - 1];
     }
@@ -167,15 +205,12 @@ fn yuv_of(rgb: &[u8], width: usize, height: usize) -> YuvFrame {
         let rows = [row(2 * y), row(2 * y + 1)];
         for x in 0..half {
             let columns = [2 * x, (2 * x + 1).min(width - 1)];
-            let mean = |c: usize| {
-                let sum =
-                    |row: &[u8]| f32::from(row[3 * columns[0] + c]) + f32::from(row[3 * columns[1] + c]);
-                (sum(rows[0]) + sum(rows[1])) / (4.0 * 255.0)
-            };
-            let (r, g, b) = (mean(0), mean(1), mean(2));
-            let y_mean = luma(r, g, b);
-            frame.u[y * half + x] = (128.5 + 112.0 * (b - y_mean) / (1.0 - kb)) as u8;
-            frame.v[y * half + x] = (128.5 + 112.0 * (r - y_mean) / (1.0 - kr)) as u8;
+            let sum = [0, 1, 2].map(|c| {
+                let two = |row: &[u8]| i32::from(row[3 * columns[0] + c]) + i32::from(row[3 * columns[1] + c]);
+                two(rows[0]) + two(rows[1])
+            });
+            frame.u[y * half + x] = blue.of(sum);
+            frame.v[y * half + x] = red.of(sum);
         }
     }
     frame

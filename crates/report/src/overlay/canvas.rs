@@ -38,7 +38,8 @@ impl Canvas {
         let Some(i) = self.index(x, y) else { return };
         for (below, above) in self.rgb[i..i + 3].iter_mut().zip(colour) {
             let mixed = f32::from(*below) * (1.0 - part) + f32::from(above) * part;
-            *below = mixed.round().clamp(0.0, 255.0) as u8;
+            // The cast cuts at 0 and 255.
+            *below = (mixed + 0.5) as u8;
         }
     }
 

@@ -232,9 +232,12 @@ fn blank(plane: &Plane, sheet: &Sheet, stretch: Stretch) -> Canvas {
     let lines = if sheet.narrow() && stretched { 2 } else { 1 };
     let even = |n: usize| n + n % 2;
     let mut canvas = Canvas::plain(even(size.width), even(size.height + sheet.line() * lines), STRIP);
-    for (i, grey) in greys(plane, size, stretch).into_iter().enumerate() {
-        let at = 3 * (i / size.width * canvas.width + i % size.width);
-        canvas.rgb[at..at + 3].fill(grey);
+    let greys = greys(plane, size, stretch);
+    let rows = canvas.rgb.chunks_exact_mut(3 * canvas.width);
+    for (row, greys) in rows.zip(greys.chunks_exact(size.width)) {
+        for (pixel, grey) in row.chunks_exact_mut(3).zip(greys) {
+            pixel.fill(*grey);
+        }
     }
     canvas
 }

@@ -131,6 +131,14 @@ pub fn greys(plane: &Plane, size: Size, stretch: Stretch) -> Vec<u8> {
     let columns = parts(size.width, plane.width, size.scale);
     let rows = parts(size.height, plane.height, size.scale);
     let mut out = Vec::with_capacity(size.width * size.height);
+    if size.scale >= 1.0 {
+        let grey = codes(plane, stretch);
+        for row in &rows {
+            let from = &grey[row.first * plane.width..][..plane.width];
+            out.extend(columns.iter().map(|column| from[column.first]));
+        }
+        return out;
+    }
     let mut sums = vec![0.0_f32; plane.width];
     for row in &rows {
         sums.fill(0.0);
@@ -139,10 +147,29 @@ pub fn greys(plane: &Plane, size: Size, stretch: Stretch) -> Vec<u8> {
         }
         for column in &columns {
             let level: f32 = column.iter().map(|(x, weight)| weight * sums[x]).sum();
-            out.push(stretch.grey(level).round() as u8);
+            out.push(code(stretch.grey(level)));
         }
     }
     out
+}
+
+/// The nearest code; the cast cuts, and greys are not negative.
+fn code(grey: f32) -> u8 {
+    (grey + 0.5) as u8
+}
+
+/// The grey of every pixel; eight-bit levels are looked up.
+fn codes(plane: &Plane, stretch: Stretch) -> Vec<u8> {
+    match &plane.levels {
+        Levels::Eight(levels) => {
+            let table: [u8; 256] = std::array::from_fn(|level| code(stretch.grey(level as f32)));
+            levels.iter().map(|level| table[usize::from(*level)]).collect()
+        }
+        Levels::Sixteen(levels) => levels
+            .iter()
+            .map(|level| code(stretch.grey(f32::from(*level))))
+            .collect(),
+    }
 }
 
 fn add_row(plane: &Plane, y: usize, weight: f32, sums: &mut [f32]) {

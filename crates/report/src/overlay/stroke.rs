@@ -140,7 +140,8 @@ fn distance(p: [f64; 2], a: [f64; 2], b: [f64; 2]) -> f64 {
     } else {
         0.0
     };
-    (to[0] - part * along[0]).hypot(to[1] - part * along[1])
+    let off = [to[0] - part * along[0], to[1] - part * along[1]];
+    (off[0] * off[0] + off[1] * off[1]).sqrt()
 }
 
 /// A polyline cut into dashes along its length.
