@@ -84,12 +84,17 @@ impl View<'_> {
     /// Level over the light at a whole pixel.
     #[inline]
     fn ratio(&self, x: usize, y: usize) -> f64 {
+        self.level(x, y) / self.background.at(x as f64, y as f64)
+    }
+
+    /// Level at a whole pixel, camera codes.
+    #[inline]
+    fn level(&self, x: usize, y: usize) -> f64 {
         let i = y * self.plane.width + x;
-        let level = match &self.plane.levels {
+        match &self.plane.levels {
             Levels::Eight(levels) => f64::from(levels[i]),
             Levels::Sixteen(levels) => f64::from(levels[i]),
-        };
-        level / self.background.at(x as f64, y as f64)
+        }
     }
 
     /// Whether something else hides the edge here.
@@ -99,6 +104,9 @@ impl View<'_> {
     }
 }
 
+/// Fits along the border, each along the border that the one before found.
+const ROUNDS: usize = 3;
+
 /// Refines the coarse border of a body; `None` when no edge is there.
 pub fn refine(view: &View<'_>, coarse: &Coarse) -> Option<Edge> {
     let mut border = Border::around(&coarse.border, 2.0 * coarse.cell_px)?;
@@ -107,11 +115,11 @@ pub fn refine(view: &View<'_>, coarse: &Coarse) -> Option<Edge> {
     }
     let (mut width, mut noise) = (border::width(&border, view)?, Noise::default());
     let mut nodes = Vec::new();
-    for round in 0..4 {
+    for round in 1..=ROUNDS {
         let strip = Strip::along(&border, view, width)?;
         let sides = Sides::of(&strip, width)?;
         nodes = strip::fitted(&strip, &sides, &mut width, &mut noise);
-        if round < 3 {
+        if round < ROUNDS {
             border = border.moved(&nodes.iter().map(|n| n.offset).collect::<Vec<_>>(), 3.0)?;
         }
     }

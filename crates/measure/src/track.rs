@@ -11,7 +11,7 @@ use crate::measured::{BodyShape, BodyTrack};
 use tremolet_shape::expansion::{Wanted, expand};
 use tremolet_shape::outline::{Outline, Point};
 use tremolet_shape::revolution::{equivalent_radius, from_outline, from_series};
-use tremolet_shape::symmetry::{Axis, Harmonics, axes, harmonics, mirror_misfit};
+use tremolet_shape::symmetry::{Axis, Harmonics, axes, harmonics, mirror_misfit, volume_about};
 
 /// A body in one frame before its axis is known.
 #[derive(Debug, Clone, PartialEq)]
@@ -34,6 +34,16 @@ pub struct Sighting {
     pub harmonics: Option<Harmonics>,
     /// Width of the blur.
     pub blur_px: f64,
+}
+
+/// An outline with a larger share hidden has harmonics that are tangled with each other.
+const OPEN: f64 = 0.04;
+
+impl Sighting {
+    fn open(&self) -> bool {
+        let hidden = self.hidden.len() as f64;
+        hidden > OPEN * (hidden + self.outline.len() as f64)
+    }
 }
 
 /// Degrees that are always fitted; harmonics that judge the axis.
@@ -120,7 +130,7 @@ pub fn axis_of(sightings: &[Sighting], given: Option<f64>) -> Axis {
         };
     }
     let whole: Vec<Harmonics> = sightings.iter().filter_map(|s| s.harmonics.clone()).collect();
-    if sightings.iter().filter(|s| !s.hidden.is_empty()).count() * 2 > sightings.len() {
+    if sightings.iter().filter(|s| s.open()).count() * 2 > sightings.len() {
         // Harmonics of an open outline are tangled with each other: judge the axis by the series itself.
         return axis_by_series(sightings);
     }
@@ -135,33 +145,40 @@ pub fn axis_of(sightings: &[Sighting], given: Option<f64>) -> Axis {
     let Some(other) = found.get(1) else { return *best };
     let alike = mirror_misfit(&whole, other.angle).0 - mirror_misfit(&whole, best.angle).0
         < 12.0 * best.misfit.max(1.0);
-    if alike && unsteadiness(sightings, other.angle) < unsteadiness(sightings, best.angle) {
+    if alike && unsteadiness(&whole, other.angle) < unsteadiness(&whole, best.angle) {
         return *other;
     }
     *best
 }
 
-/// The axis about which the series fit best, over at most forty sightings.
+/// Sightings that judge an axis by their series.
+const JUDGES: usize = 40;
+/// Of these, every so many judge while the direction is only roughly known.
+const FEWER: usize = 4;
+
+/// The axis about which the series fit best, over some of the sightings.
 fn axis_by_series(sightings: &[Sighting]) -> Axis {
-    let stride = sightings.len().div_ceil(40).max(1);
+    let stride = sightings.len().div_ceil(JUDGES).max(1);
     let sample: Vec<Vec<Point>> = sightings.iter().step_by(stride).map(points).collect();
     let freedom: f64 = sample
         .iter()
         .map(|p| p.len() as f64 - LOWEST_ORDER as f64 - 2.0)
         .sum();
-    let misfit = |angle: f64| -> f64 {
+    let misfit_of = |angle: f64, stride: usize| -> f64 {
         let one = |p: &Vec<Point>| {
             let count = p.len() as f64 - LOWEST_ORDER as f64 - 2.0;
             expand(p, &wanted(angle, LOWEST_ORDER)).map_or(1e6, |e| e.reduced_chi_squared) * count
         };
-        sample.iter().map(one).sum()
+        sample.iter().step_by(stride).map(one).sum()
     };
+    let misfit = |angle: f64| misfit_of(angle, 1);
     const GRID: i32 = 60;
     let spacing = std::f64::consts::PI / f64::from(GRID);
     let coarse = (0..GRID).map(|i| spacing * f64::from(i - GRID / 2));
     let mut angle = coarse
-        .min_by(|a, b| misfit(*a).total_cmp(&misfit(*b)))
-        .unwrap_or(0.0);
+        .map(|angle| (angle, misfit_of(angle, FEWER)))
+        .min_by(|a, b| a.1.total_cmp(&b.1))
+        .map_or(0.0, |found| found.0);
     let (mut step, mut bend, mut here) = (spacing / 2.0, 0.0, misfit(angle));
     for _ in 0..7 {
         let (left, right) = (misfit(angle - step), misfit(angle + step));
@@ -183,14 +200,12 @@ fn axis_by_series(sightings: &[Sighting]) -> Axis {
 }
 
 /// Standard deviation of the volume over the clip about a given axis, relative.
-fn unsteadiness(sightings: &[Sighting], angle: f64) -> f64 {
-    let stride = sightings.len().div_ceil(200).max(1);
-    let volumes: Vec<f64> = sightings
+fn unsteadiness(outlines: &[Harmonics], angle: f64) -> f64 {
+    let stride = outlines.len().div_ceil(200).max(1);
+    let volumes: Vec<f64> = outlines
         .iter()
         .step_by(stride)
-        .filter_map(|s| {
-            Some(from_series(&expand(&points(s), &wanted(angle, LOWEST_ORDER))?.coefficients).volume)
-        })
+        .map(|h| volume_about(h, angle))
         .collect();
     let n = volumes.len() as f64;
     let mean = volumes.iter().sum::<f64>() / n;

@@ -2,15 +2,17 @@
 //!
 //! ```text
 //! r(theta) = sum c_n P_n(cos theta),   c_1 = 0,   a_n = c_n / R,   R = (3 V / 4 pi)^(1/3)
+//! d r / d x_across = sin theta (1 + r_m cos theta / r),   d r / d x_along = cos theta - r_m sin^2 theta / r,   m = cos theta
 //! ```
-//! Weighted least squares on the points of both sides; the centre is moved until `c_1` and the coefficient of
-//! `sin theta` vanish. The degree grows while the next coefficient explains more than chance would.
+//! Weighted least squares on the points of both sides, the centre among the unknowns, by Gauss-Newton. The degree grows while the next coefficient explains more than chance would.
 //!
 //! | symbol | meaning | unit |
 //! |---|---|---|
 //! | `theta` | angle from the axis; the axis is given from image-up towards +x | rad |
 //! | `c_n` | coefficient | the caller's length |
 //! | `R` | radius of the sphere of the same volume | the same |
+//! | `x_across`, `x_along` | place of the centre across and along the axis | the same |
+//! | `r_m` | `d r / d m` | the same |
 //!
 //! Source: least squares \[GolubVanLoan2013\] section 5.3; the order by \[Schwarz1978\]. Holds only where a ray from the
 //! centre meets the outline once ([`Expansion::star_shaped`]).
@@ -68,7 +70,7 @@ struct Polar {
 
 fn polar(p: &Point, centre: [f64; 2], axis: (f64, f64)) -> Polar {
     let (x, y) = (p.x - centre[0], p.y - centre[1]);
-    let radius = x.hypot(y).max(f64::MIN_POSITIVE);
+    let radius = (x * x + y * y).sqrt().max(f64::MIN_POSITIVE);
     Polar {
         radius,
         cos: (x * axis.0 - y * axis.1) / radius,
@@ -84,7 +86,7 @@ pub fn expand(points: &[Point], wanted: &Wanted) -> Option<Expansion> {
     let mut centre = middle(points)?;
     let mut highest = wanted.highest_order.max(wanted.lowest_order);
     let mut shape = vec![0.0; 1];
-    let mut order = highest;
+    let mut order = None;
     for round in 0..40 {
         let (sums, fit) = loop {
             let sums = gathered(points, centre, axis, &shape, highest);
@@ -94,10 +96,14 @@ pub fn expand(points: &[Point], wanted: &Wanted) -> Option<Expansion> {
                 None => return None,
             }
         };
-        if round < 4 {
-            order = chosen_order(&fit, &sums, points.len(), wanted.lowest_order.min(highest));
-        }
-        let x = fit.solution(order + 2);
+        let before = order;
+        let chosen = match before {
+            // Two orders that take turns would never end.
+            Some(order) if round > 8 => order,
+            _ => chosen_order(&fit, &sums, points.len(), wanted.lowest_order.min(highest)),
+        };
+        order = Some(chosen);
+        let x = fit.solution(chosen + 2);
         let (lateral, along) = (x[0], x[2]);
         if !x.iter().all(|v| v.is_finite()) {
             return None;
@@ -105,13 +111,16 @@ pub fn expand(points: &[Point], wanted: &Wanted) -> Option<Expansion> {
         centre[0] += lateral * axis.1 + along * axis.0;
         centre[1] += lateral * axis.0 - along * axis.1;
         shape = x[1..].to_vec();
-        if round >= 4 && lateral.hypot(along) < 1e-10 * shape[0].abs() {
-            shape[1] = 0.0;
-            return Some(finished(points, centre, axis, shape, &fit.covariance(order + 2)));
+        shape[1] = 0.0;
+        if before == order && lateral.hypot(along) < CLOSE * shape[0].abs() {
+            return Some(finished(points, centre, axis, shape, &fit.covariance(chosen + 2)));
         }
     }
     None
 }
+
+/// The centre stands when it moves by less than this share of the radius.
+const CLOSE: f64 = 1e-9;
 
 fn middle(points: &[Point]) -> Option<[f64; 2]> {
     let mut low = [f64::INFINITY; 2];
@@ -126,7 +135,7 @@ fn middle(points: &[Point]) -> Option<[f64; 2]> {
     (points.len() > 3 && centre.iter().all(|v| v.is_finite())).then_some(centre)
 }
 
-/// Sums over the points; unknown 0 is the lateral term, unknown `n + 1` is `c_n`.
+/// Sums over the points; unknown 0 moves the centre across the axis, unknown 2 along it, unknown `n + 1` is `c_n`.
 fn gathered(
     points: &[Point],
     centre: [f64; 2],
@@ -139,9 +148,9 @@ fn gathered(
     let slope = legendre::derivative(shape);
     for p in points {
         let at = polar(p, centre, axis);
-        basis[0] = at.sin;
         legendre::values(at.cos, &mut basis[1..]);
         let lean = at.sin * legendre::series(&slope, at.cos) / at.radius;
+        (basis[0], basis[2]) = (at.sin + lean * at.cos, at.cos - lean * at.sin);
         let variance = p.uncertainty * p.uncertainty * (1.0 + lean * lean);
         sums.add(&basis, 1.0 / variance.max(1e-30), at.radius);
     }

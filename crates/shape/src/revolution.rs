@@ -16,8 +16,9 @@
 
 use crate::outline::Outline;
 use std::f64::consts::PI;
+use std::sync::LazyLock;
 use tremolet_numerics::legendre;
-use tremolet_numerics::quadrature::gauss_legendre;
+use tremolet_numerics::quadrature::{Rule, gauss_legendre};
 
 /// A body of revolution.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -57,9 +58,20 @@ pub fn from_outline(outline: &Outline, axis_angle: f64, centre: [f64; 2]) -> Sol
     }
 }
 
+/// Points of the quadrature for series of up to 28 degrees.
+const USUAL: usize = 64;
+static USUAL_RULE: LazyLock<Rule> = LazyLock::new(|| gauss_legendre(USUAL));
+
 /// The body of `r(theta) = sum c_n P_n(cos theta)`, `coefficients[n] = c_n`; `r` must be positive everywhere.
 pub fn from_series(coefficients: &[f64]) -> Solid {
-    let rule = gauss_legendre((2 * coefficients.len() + 8).max(64));
+    let points = 2 * coefficients.len() + 8;
+    let long;
+    let rule = if points <= USUAL {
+        &*USUAL_RULE
+    } else {
+        long = gauss_legendre(points);
+        &long
+    };
     let slope = legendre::derivative(coefficients);
     let integral = |f: &dyn Fn(f64, f64, f64) -> f64| {
         rule.integral(-1.0, 1.0, |m| {

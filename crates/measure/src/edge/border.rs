@@ -78,8 +78,14 @@ fn perimeter(places: &[[f64; 2]]) -> f64 {
     places
         .iter()
         .zip(next)
-        .map(|(a, b)| (b[0] - a[0]).hypot(b[1] - a[1]))
+        .map(|(a, b)| distance(*a, *b))
         .sum()
+}
+
+/// Plain root of the sum of squares: a picture is no place for overflow.
+fn distance(a: [f64; 2], b: [f64; 2]) -> f64 {
+    let (x, y) = (b[0] - a[0], b[1] - a[1]);
+    (x * x + y * y).sqrt()
 }
 
 /// Means over neighbours with binomial-like weights that keep a quadratic, so that circles do not shrink.
@@ -119,10 +125,7 @@ fn smoothed(places: &[[f64; 2]], sigma: f64) -> Vec<[f64; 2]> {
 fn spread(places: &[[f64; 2]], length: f64, count: usize) -> Vec<[f64; 2]> {
     let n = places.len();
     let (mut out, mut i, mut passed) = (Vec::with_capacity(count), 0, 0.0);
-    let gap = |i: usize| {
-        let (a, b) = (places[i % n], places[(i + 1) % n]);
-        (b[0] - a[0]).hypot(b[1] - a[1])
-    };
+    let gap = |i: usize| distance(places[i % n], places[(i + 1) % n]);
     for k in 0..count {
         let at = length * k as f64 / count as f64;
         while i + 1 < n && passed + gap(i) <= at {
@@ -151,7 +154,7 @@ fn between(places: &[[f64; 2]], i: usize, t: f64) -> [f64; 2] {
     })
 }
 
-/// Level over light at any place inside the picture, between four pixels.
+/// Level at any place inside the picture, between four pixels, camera codes.
 fn level(view: &View<'_>, x: f64, y: f64) -> Option<f64> {
     if !(x >= 0.0 && y >= 0.0) {
         return None;
@@ -161,17 +164,19 @@ fn level(view: &View<'_>, x: f64, y: f64) -> Option<f64> {
         return None;
     }
     let (u, v) = (x - i as f64, y - j as f64);
-    let row = |j: usize| view.ratio(i, j) * (1.0 - u) + view.ratio(i + 1, j) * u;
+    let row = |j: usize| view.level(i, j) * (1.0 - u) + view.level(i + 1, j) * u;
     Some(row(j) * (1.0 - v) + row(j + 1) * v)
 }
 
+/// Levels along the normal in half-pixel steps, over the light at the node.
 pub(crate) fn profile(border: &Border, j: usize, view: &View<'_>, reach: f64) -> Vec<Option<f64>> {
     let (p, n) = (border.places[j], border.normals[j]);
     let steps = (2.0 * reach).ceil() as i32;
+    let per_light = 1.0 / view.background.at(p[0], p[1]);
     (-steps..=steps)
         .map(|k| {
             let d = f64::from(k) / 2.0;
-            level(view, p[0] + d * n[0], p[1] + d * n[1])
+            Some(level(view, p[0] + d * n[0], p[1] + d * n[1])? * per_light)
         })
         .collect()
 }

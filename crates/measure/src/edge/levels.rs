@@ -124,8 +124,12 @@ fn side(strip: &Strip, bases: &[Basis], away: f64, sign: f64) -> Option<Side> {
         let mut sorted: Vec<f64> = off.iter().copied().filter(|v| v.is_finite()).collect();
         sorted.sort_by(f64::total_cmp);
         scatter = 1.4826 * sorted.get(sorted.len() / 2)?;
+        let before = keep.clone();
         for j in 0..count {
             keep[j] = off[j].is_finite() && off[j] < 4.0 * scatter.max(1e-9);
+        }
+        if keep == before {
+            break;
         }
     }
     let bar = (6.0 * scatter).max(0.02);

@@ -139,10 +139,91 @@ fn visible(border: &Border, j: usize, view: &View<'_>, reach: f64) -> bool {
     })
 }
 
-/// Fits the edge at every node, then the common width and the noise.
+/// Fits the edge at every node and the common width side by side, then the noise.
 pub fn fitted(strip: &Strip, sides: &Sides, width: &mut f64, noise: &mut Noise) -> Vec<Node> {
-    let mut nodes: Vec<Node> = (0..strip.count())
-        .map(|j| node(strip, j, sides, *width, noise))
+    let mut offsets = vec![0.0; strip.count()];
+    let mut nodes = Vec::new();
+    for pass in 1..=PASSES {
+        let last = pass == PASSES;
+        let sums: Vec<Sums> = (0..strip.count())
+            .map(|j| sums(strip, j, sides, (offsets[j], *width), noise, last))
+            .collect();
+        if last {
+            nodes = judged(strip, sides, &sums, &offsets, *width);
+        }
+        let used = |j: &usize| match nodes.get(*j) {
+            Some(node) => node.seen == Seen::Yes,
+            None => strip.in_view[*j] && !sides.odd[*j],
+        };
+        let better = better_width(*width, (0..sums.len()).filter(used).map(|j| &sums[j]));
+        for (offset, sums) in offsets.iter_mut().zip(&sums).filter(|_| !last) {
+            *offset = sums.moved(*offset, *width);
+        }
+        *width = better;
+    }
+    *noise = better_noise(strip, &nodes, sides, *width, noise);
+    nodes
+}
+
+/// Gauss-Newton steps from a border that is good to a small part of the width.
+const PASSES: usize = 3;
+/// Beyond this many widths from the edge a pixel says nothing of its place.
+const TAIL: f64 = 4.5;
+
+/// Sums over the pixels of a node at a given offset and width.
+#[derive(Debug, Clone, Copy, Default)]
+struct Sums {
+    /// Of weight times (d level / d offset) times the residual, and times itself.
+    slope: f64,
+    information: f64,
+    /// The same for the width.
+    width_slope: f64,
+    width_information: f64,
+    /// Of weight times the squared residual.
+    squares: f64,
+}
+
+impl Sums {
+    fn moved(&self, offset: f64, width: f64) -> f64 {
+        let change = (self.slope / self.information.max(1e-12)).clamp(-width, width);
+        (offset + change).clamp(-3.0 * width, 3.0 * width)
+    }
+}
+
+/// The sums of node `j`; the pixels far from the edge, which only add to the squares, count where `all` of them do.
+fn sums(strip: &Strip, j: usize, sides: &Sides, at: (f64, f64), noise: &Noise, all: bool) -> Sums {
+    let (offset, width) = at;
+    let (mut sums, outer) = (Sums::default(), sides.outer[j]);
+    let per_width = 1.0 / width;
+    for s in strip.of(j) {
+        let z = (s.distance - offset) * per_width;
+        let near = z > -TAIL && z < TAIL;
+        if !(near || all) {
+            continue;
+        }
+        let inner = sides.inner(j, s.distance);
+        let (phi, density) = step(z);
+        let model = inner + (outer - inner) * phi;
+        let weight = 1.0 / (noise.floor + noise.slope * model).max(1e-12);
+        let off = s.ratio - model;
+        let weighed = weight * off;
+        sums.squares += weighed * off;
+        if near {
+            let by_offset = (inner - outer) * density * per_width;
+            let by_width = by_offset * z;
+            sums.slope += weighed * by_offset;
+            sums.information += weight * by_offset * by_offset;
+            sums.width_slope += weighed * by_width;
+            sums.width_information += weight * by_width * by_width;
+        }
+    }
+    sums
+}
+
+/// The nodes after the last pass; those that fit far worse than the middle one are disturbed.
+fn judged(strip: &Strip, sides: &Sides, sums: &[Sums], offsets: &[f64], width: f64) -> Vec<Node> {
+    let mut nodes: Vec<Node> = (0..sums.len())
+        .map(|j| node(strip, j, sides, &sums[j], offsets[j], width))
         .collect();
     let mut order: Vec<f64> = nodes
         .iter()
@@ -158,37 +239,17 @@ pub fn fitted(strip: &Strip, sides: &Sides, width: &mut f64, noise: &mut Noise) 
         }
         node.uncertainty *= typical.max(1.0).sqrt();
     }
-    *width = better_width(strip, &nodes, sides, *width, noise);
-    *noise = better_noise(strip, &nodes, sides, *width, noise);
     nodes
 }
 
-fn node(strip: &Strip, j: usize, sides: &Sides, width: f64, noise: &Noise) -> Node {
-    let (mut offset, mut information, mut squares) = (0.0, 0.0, 0.0);
-    let outer = sides.outer[j];
-    for _ in 0..3 {
-        let mut slope = 0.0;
-        (information, squares) = (0.0, 0.0);
-        for s in strip.of(j) {
-            let (phi, density) = step((s.distance - offset) / width);
-            let inner = sides.inner(j, s.distance);
-            let model = inner + (outer - inner) * phi;
-            let by_offset = -(outer - inner) * density / width;
-            let weight = 1.0 / (noise.floor + noise.slope * model).max(1e-12);
-            let off = s.ratio - model;
-            slope += weight * by_offset * off;
-            information += weight * by_offset * by_offset;
-            squares += weight * off * off;
-        }
-        offset =
-            (offset + (slope / information.max(1e-12)).clamp(-width, width)).clamp(-3.0 * width, 3.0 * width);
-    }
+fn node(strip: &Strip, j: usize, sides: &Sides, sums: &Sums, offset: f64, width: f64) -> Node {
     let samples = strip.of(j).len() as f64;
-    let lost = information <= 0.0 || samples < 4.0 || offset.abs() > 2.9 * width;
+    let offset = sums.moved(offset, width);
+    let lost = sums.information <= 0.0 || samples < 4.0 || offset.abs() > 2.9 * width;
     Node {
         offset: if lost { 0.0 } else { offset },
-        uncertainty: information.max(1e-12).sqrt().recip(),
-        misfit: squares / (samples - 1.0).max(1.0),
+        uncertainty: sums.information.max(1e-12).sqrt().recip(),
+        misfit: sums.squares / (samples - 1.0).max(1.0),
         seen: match (strip.in_view[j], lost || sides.odd[j]) {
             (false, _) => Seen::OutOfView,
             (true, true) => Seen::Disturbed,
@@ -197,21 +258,12 @@ fn node(strip: &Strip, j: usize, sides: &Sides, width: f64, noise: &Noise) -> No
     }
 }
 
-/// One Gauss-Newton step of the width over all nodes that see the edge.
-fn better_width(strip: &Strip, nodes: &[Node], sides: &Sides, width: f64, noise: &Noise) -> f64 {
-    let (mut slope, mut information) = (0.0, 0.0);
-    for (j, node) in nodes.iter().enumerate().filter(|(_, n)| n.seen == Seen::Yes) {
-        for s in strip.of(j) {
-            let z = (s.distance - node.offset) / width;
-            let (phi, density) = step(z);
-            let inner = sides.inner(j, s.distance);
-            let model = inner + (sides.outer[j] - inner) * phi;
-            let by_width = -(sides.outer[j] - inner) * density * z / width;
-            let weight = 1.0 / (noise.floor + noise.slope * model).max(1e-12);
-            slope += weight * by_width * (s.ratio - model);
-            information += weight * by_width * by_width;
-        }
-    }
+/// One Gauss-Newton step of the width over the nodes that see the edge.
+fn better_width<'a>(width: f64, nodes: impl Iterator<Item = &'a Sums>) -> f64 {
+    let add = |(slope, information): (f64, f64), s: &Sums| {
+        (slope + s.width_slope, information + s.width_information)
+    };
+    let (slope, information) = nodes.fold((0.0, 0.0), add);
     let change = slope / information.max(1e-12);
     (width + change.clamp(-0.3 * width, 0.3 * width)).clamp(0.35, 8.0)
 }
