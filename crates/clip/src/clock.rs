@@ -384,7 +384,11 @@ fn fingerprint(plane: &Plane) -> u64 {
 /// The hash over words made of small groups of levels.
 fn hashed<'a, T: Copy + Into<u64> + 'a>(groups: impl Iterator<Item = &'a [T]>) -> u64 {
     let bits = 8 * size_of::<T>() as u32;
-    let word = |group: &[T]| group.iter().fold(0_u64, |word, level| word << bits | (*level).into());
+    let word = |group: &[T]| {
+        group
+            .iter()
+            .fold(0_u64, |word, level| word << bits | (*level).into())
+    };
     groups.fold(0xCBF2_9CE4_8422_2325, |hash: u64, group| {
         (hash ^ word(group)).wrapping_mul(0x0000_0100_0000_01B3)
     })

@@ -179,7 +179,10 @@ fn forms(height: usize) -> [Form; 3] {
     let luma = [kr, 1.0 - kr - kb, kb];
     let chroma = |own: usize, k: f64| {
         let part = |c: usize| f64::from(u8::from(c == own)) - luma[c];
-        Form::new(128.0, [0, 1, 2].map(|c| 112.0 / (4.0 * 255.0) / (1.0 - k) * part(c)))
+        Form::new(
+            128.0,
+            [0, 1, 2].map(|c| 112.0 / (4.0 * 255.0) / (1.0 - k) * part(c)),
+        )
     };
     [
         Form::new(16.0, luma.map(|w| w * 219.0 / 255.0)),
@@ -206,7 +209,8 @@ fn yuv_of(rgb: &[u8], width: usize, height: usize) -> YuvFrame {
         for x in 0..half {
             let columns = [2 * x, (2 * x + 1).min(width - 1)];
             let sum = [0, 1, 2].map(|c| {
-                let two = |row: &[u8]| i32::from(row[3 * columns[0] + c]) + i32::from(row[3 * columns[1] + c]);
+                let two =
+                    |row: &[u8]| i32::from(row[3 * columns[0] + c]) + i32::from(row[3 * columns[1] + c]);
                 two(rows[0]) + two(rows[1])
             });
             frame.u[y * half + x] = blue.of(sum);

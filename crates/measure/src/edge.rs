@@ -104,8 +104,11 @@ impl View<'_> {
     }
 }
 
-/// Fits along the border, each along the border that the one before found.
-const ROUNDS: usize = 3;
+/// Fits along the border, each along the border that the one before found: at least so many, the first of which has no
+/// noise to weigh by, and more while the edge strays from the border by a good part of the blur.
+const ROUNDS: usize = 2;
+const MOST_ROUNDS: usize = 5;
+const SETTLED: f64 = 0.2;
 
 /// Refines the coarse border of a body; `None` when no edge is there.
 pub fn refine(view: &View<'_>, coarse: &Coarse) -> Option<Edge> {
@@ -115,18 +118,27 @@ pub fn refine(view: &View<'_>, coarse: &Coarse) -> Option<Edge> {
     }
     let (mut width, mut noise) = (border::width(&border, view)?, Noise::default());
     let mut nodes = Vec::new();
-    for round in 1..=ROUNDS {
+    for round in 1..=MOST_ROUNDS {
         let strip = Strip::along(&border, view, width)?;
         let sides = Sides::of(&strip, width)?;
         nodes = strip::fitted(&strip, &sides, &mut width, &mut noise);
-        if round < ROUNDS {
-            border = border.moved(&nodes.iter().map(|n| n.offset).collect::<Vec<_>>(), 3.0)?;
+        let settled = round >= ROUNDS && strayed(&nodes) < SETTLED * width;
+        if settled || round == MOST_ROUNDS {
+            break;
         }
+        border = border.moved(&nodes.iter().map(|n| n.offset).collect::<Vec<_>>(), 3.0)?;
     }
     Some(Edge {
         points: placed(&border, &nodes, width),
         blur_px: width,
     })
+}
+
+/// Root mean square of how far the edge lies from the border, over the nodes that see it.
+fn strayed(nodes: &[strip::Node]) -> f64 {
+    let seen = nodes.iter().filter(|n| n.seen == Seen::Yes);
+    let (sum, count) = seen.fold((0.0, 0.0), |(s, c), n| (s + n.offset * n.offset, c + 1.0));
+    (sum / f64::max(count, 1.0)).sqrt()
 }
 
 /// Variance of a pixel over the light: `floor + slope * level`.

@@ -72,11 +72,13 @@ fn located(mut grid: Grid, scene: &Scene, masks: &[Rect]) -> Vec<Coarse> {
         width: grid.width,
         height: grid.height,
     };
-    let mut bodies: Vec<Coarse> = inside
-        .parts(SMALLEST_CELLS)
-        .iter()
-        .map(|part| coarse(part, &inside, &grid))
-        .collect();
+    let mut bodies = alone(&inside, &grid).map_or_else(
+        || {
+            let parts = inside.parts(SMALLEST_CELLS);
+            parts.iter().map(|part| coarse(part, &inside, &grid)).collect()
+        },
+        |body| vec![body],
+    );
     bodies.sort_by_key(|b| std::cmp::Reverse(b.cells));
     bodies
 }
@@ -153,6 +155,45 @@ fn without_loops(inside: &mut [bool], bright: &Mask) {
     }
 }
 
+/// The one body of a picture that holds nothing but a convex thing, at most dust beside it: no neck, nothing thin, so
+/// that there is nothing to tell apart.
+fn alone(inside: &Mask, grid: &Grid) -> Option<Coarse> {
+    let all = inside.pieces();
+    let part = all.iter().max_by_key(|part| part.len())?;
+    let dust = |other: &Vec<usize>| other.len() < SMALLEST_CELLS;
+    if dust(part) || all.iter().any(|other| !std::ptr::eq(other, part) && !dust(other)) {
+        return None;
+    }
+    let body = coarse(part, inside, grid);
+    is_convex(&body.border, body.cell_px).then_some(body)
+}
+
+/// Cells along a border over which a turn is judged, and how far, in cells, a convex border may sag for its steps.
+const CHORD: usize = 8;
+const SAG: f64 = 0.75;
+
+/// Whether a border of steps turns one way only, and is not much longer than wide.
+fn is_convex(border: &[[f64; 2]], cell: f64) -> bool {
+    let n = border.len();
+    if n < 4 * CHORD {
+        return false;
+    }
+    let turns = (0..n).all(|k| {
+        let [a, b, c] = [border[k], border[(k + CHORD) % n], border[(k + 2 * CHORD) % n]];
+        let chord = [c[0] - a[0], c[1] - a[1]];
+        let length = chord[0].hypot(chord[1]).max(cell);
+        // Positive where `b` lies inside of the chord.
+        let sag = ((b[1] - a[1]) * chord[0] - (b[0] - a[0]) * chord[1]) / length;
+        sag < SAG * cell
+    });
+    let extent = |axis: usize| {
+        let along = border.iter().map(|p| p[axis]);
+        along.clone().fold(f64::MIN, f64::max) - along.fold(f64::MAX, f64::min)
+    };
+    let (wide, high) = (extent(0), extent(1));
+    turns && wide < 1.6 * high && high < 1.6 * wide
+}
+
 fn coarse(part: &[usize], inside: &Mask, grid: &Grid) -> Coarse {
     let mut own = Mask {
         width: inside.width,
@@ -214,5 +255,53 @@ fn followed(own: &Mask, inside: &Mask, start: usize, size: f64) -> (Vec<[f64; 2]
         if at == first && heading == 0 {
             return (border, cuts);
         }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// A grid of 96 cells and a mask of the places inside.
+    fn seen(inside: impl Fn(f64, f64) -> bool) -> (Mask, Grid) {
+        let cells = (0..96 * 96).map(|c| inside((c % 96) as f64 - 47.3, (c / 96) as f64 - 46.8));
+        let mask = Mask {
+            width: 96,
+            height: 96,
+            cells: cells.collect(),
+        };
+        let levels = vec![0; 192 * 192];
+        (mask, Grid::with(&Plane::eight(192, 192, levels), 2))
+    }
+
+    #[test]
+    fn the_short_way_of_a_convex_body_leads_where_the_long_one_does() {
+        for (a, b) in [(33.0, 33.0), (36.0, 25.0), (20.0, 28.0)] {
+            let (mask, grid) =
+                seen(|x, y| (x / a).powi(2) + (y / b).powi(2) < 1.0 || x.hypot(y - 45.0) < 1.5);
+            let short = alone(&mask, &grid).expect("convex, and a speck");
+            let parts = mask.parts(SMALLEST_CELLS);
+            assert_eq!((parts.len(), short.cuts.len()), (1, 0));
+            assert_eq!(short, coarse(&parts[0], &mask, &grid));
+        }
+    }
+
+    #[test]
+    fn what_may_have_to_be_told_apart_takes_the_long_way() {
+        let disc = |x: f64, y: f64| x.hypot(y) < 25.0;
+        let wires: [&dyn Fn(f64, f64) -> bool; 4] = [
+            &|x, _| x.abs() < 0.6,
+            &|x, y| (x - y).abs() < 1.0 && x > 0.0,
+            &|x, y| (y + 24.0).abs() < 0.6 && x.abs() < 40.0,
+            &|x, y| (x - 33.0).hypot(y) < 10.0,
+        ];
+        for wire in wires {
+            let (mask, grid) = seen(|x, y| disc(x, y) || wire(x, y));
+            assert_eq!(alone(&mask, &grid), None);
+        }
+        let (mask, grid) = seen(|x, y| disc(x + 18.0, y) || (x - 38.0).hypot(y) < 6.0);
+        assert_eq!(alone(&mask, &grid), None);
+        let (mask, grid) = seen(|x, y| x.abs() < 40.0 && y.abs() < 12.0);
+        assert_eq!(alone(&mask, &grid), None);
     }
 }

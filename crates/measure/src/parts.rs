@@ -83,6 +83,18 @@ impl Mask {
         parts.map(|part| part.into_iter().map(back).collect()).collect()
     }
 
+    /// The cells that hang together, piece by piece.
+    pub fn pieces(&self) -> Vec<Vec<usize>> {
+        let mut seen = vec![false; self.cells.len()];
+        let mut found = Vec::new();
+        for c in 0..self.cells.len() {
+            if self.cells[c] && !seen[c] {
+                found.push(self.reached(c, &mut seen, &|n| self.cells[n]));
+            }
+        }
+        found
+    }
+
     /// The rows and columns that hold anything, and one more all round where the picture has it.
     fn cropped(&self) -> (usize, usize, Self) {
         let held = |(i, j): (usize, usize)| self.cells[j * self.width + i];

@@ -7,6 +7,7 @@
 //! Source: differential geometry of plane curves, elementary. Does not say how good the edge is.
 
 use crate::edge::View;
+use crate::edge::levels::middle;
 
 /// Nodes along a closed curve.
 #[derive(Debug, Clone, PartialEq)]
@@ -75,11 +76,7 @@ impl Border {
 
 fn perimeter(places: &[[f64; 2]]) -> f64 {
     let next = places.iter().cycle().skip(1);
-    places
-        .iter()
-        .zip(next)
-        .map(|(a, b)| distance(*a, *b))
-        .sum()
+    places.iter().zip(next).map(|(a, b)| distance(*a, *b)).sum()
 }
 
 /// Plain root of the sum of squares: a picture is no place for overflow.
@@ -199,23 +196,20 @@ fn steepest(profile: &[Option<f64>]) -> Option<(f64, f64)> {
 
 /// Moves every node to the steepest rise within `reach`, ignoring what disagrees with its neighbours.
 pub fn climbed(border: &Border, view: &View<'_>, reach: f64) -> Option<Border> {
-    let middle = (2.0 * reach).ceil();
+    let half = (2.0 * reach).ceil();
     let found: Vec<Option<f64>> = (0..border.places.len())
         .map(|j| {
             if view.covered(border.places[j]) {
                 return None;
             }
-            steepest(&profile(border, j, view, reach)).map(|(k, _)| (k - middle) / 2.0)
+            steepest(&profile(border, j, view, reach)).map(|(k, _)| (k - half) / 2.0)
         })
         .collect();
     let n = found.len() as isize;
     let offsets: Vec<f64> = (0..n)
         .map(|j| {
-            let mut near: Vec<f64> = (-4..=4)
-                .filter_map(|k| found[(j + k).rem_euclid(n) as usize])
-                .collect();
-            near.sort_by(f64::total_cmp);
-            near.get(near.len() / 2).copied().unwrap_or(0.0)
+            let near = (-4..=4).filter_map(|k| found[(j + k).rem_euclid(n) as usize]);
+            middle(near.collect()).unwrap_or(0.0)
         })
         .collect();
     border.moved(&offsets, 4.0)
@@ -223,7 +217,7 @@ pub fn climbed(border: &Border, view: &View<'_>, reach: f64) -> Option<Border> {
 
 /// A first width of the blur from the steepness: median over the nodes.
 pub fn width(border: &Border, view: &View<'_>) -> Option<f64> {
-    let mut widths: Vec<f64> = (0..border.places.len())
+    let widths: Vec<f64> = (0..border.places.len())
         .filter_map(|j| {
             let profile = profile(border, j, view, 6.0);
             let (_, rise) = steepest(&profile)?;
@@ -232,6 +226,5 @@ pub fn width(border: &Border, view: &View<'_>) -> Option<f64> {
             ((outer - inner) > 0.0).then(|| (outer - inner) / (steep * (2.0 * std::f64::consts::PI).sqrt()))
         })
         .collect();
-    widths.sort_by(f64::total_cmp);
-    widths.get(widths.len() / 2).map(|w| w.clamp(0.4, 6.0))
+    middle(widths).map(|w| w.clamp(0.4, 6.0))
 }

@@ -106,30 +106,31 @@ fn means(strip: &Strip, j: usize, away: f64, sign: f64) -> Halves {
     })
 }
 
+/// Fits of the levels, each to the nodes that agree with the one before; they settle in two or three.
+const LOOPS: usize = 10;
+
 fn side(strip: &Strip, bases: &[Basis], away: f64, sign: f64) -> Option<Side> {
     let sloped = sign < 0.0;
     let count = strip.count();
     let nodes: Vec<Halves> = (0..count).map(|j| means(strip, j, away, sign)).collect();
-    let mut keep = vec![true; count];
     let (mut terms, mut scatter) = (vec![middle_level(&nodes)?, 0.0], f64::INFINITY);
     let mut off = vec![f64::NAN; count];
-    for _ in 0..4 {
-        let Some(found) = smooth(&nodes, bases, &keep, sloped) else {
-            break;
-        };
-        terms = found;
+    let mut keep = Vec::new();
+    // Begun at the middle level: a fit to everything would bend to what hides the light, and hardly let go of it.
+    for round in 0..LOOPS {
         for j in 0..count {
             off[j] = stray(&nodes[j], &terms, &bases[j], sloped);
         }
-        let mut sorted: Vec<f64> = off.iter().copied().filter(|v| v.is_finite()).collect();
-        sorted.sort_by(f64::total_cmp);
-        scatter = 1.4826 * sorted.get(sorted.len() / 2)?;
-        let before = keep.clone();
-        for j in 0..count {
-            keep[j] = off[j].is_finite() && off[j] < 4.0 * scatter.max(1e-9);
-        }
-        if keep == before {
+        scatter = 1.4826 * middle(off.iter().copied().filter(|v| v.is_finite()).collect())?;
+        let near = |v: &f64| v.is_finite() && *v < 4.0 * scatter.max(1e-9);
+        let now: Vec<bool> = off.iter().map(near).collect();
+        if round > 0 && now == keep {
             break;
+        }
+        keep = now;
+        match smooth(&nodes, bases, &keep, sloped) {
+            Some(found) => terms = found,
+            None => break,
         }
     }
     let bar = (6.0 * scatter).max(0.02);
@@ -157,14 +158,20 @@ fn smooth(nodes: &[Halves], bases: &[Basis], keep: &[bool], sloped: bool) -> Opt
 }
 
 fn middle_level(nodes: &[Halves]) -> Option<f64> {
-    let mut all: Vec<f64> = nodes
-        .iter()
-        .flatten()
-        .filter(|m| m.0 > 0.0)
-        .map(|m| m.1)
-        .collect();
-    all.sort_by(f64::total_cmp);
-    all.get(all.len() / 2).copied()
+    middle(
+        nodes
+            .iter()
+            .flatten()
+            .filter(|m| m.0 > 0.0)
+            .map(|m| m.1)
+            .collect(),
+    )
+}
+
+/// The middle one of some values, the upper of two.
+pub(crate) fn middle(mut values: Vec<f64>) -> Option<f64> {
+    let half = values.len() / 2;
+    (!values.is_empty()).then(|| *values.select_nth_unstable_by(half, f64::total_cmp).1)
 }
 
 /// Terms up to the last that explains more than chance.

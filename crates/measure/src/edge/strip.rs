@@ -7,7 +7,7 @@
 //! Source: Gauss-Newton \[GolubVanLoan2013\] section 5.3. Does not decide the levels: see [`crate::edge::levels`].
 
 use crate::edge::border::Border;
-use crate::edge::levels::Sides;
+use crate::edge::levels::{Sides, middle};
 use crate::edge::{Noise, Seen, View};
 use crate::step::step;
 
@@ -113,9 +113,12 @@ impl Strip {
     }
 }
 
+/// The whole numbers from `from` to `to`, below `count`; by casts, which cut at nil, for rounding is slow.
 fn clipped(from: f64, to: f64, count: usize) -> std::ops::Range<usize> {
-    let last = count as f64;
-    (from.ceil().clamp(0.0, last) as usize)..((to.floor() + 1.0).clamp(0.0, last) as usize)
+    let first = from as usize;
+    let first = first + usize::from((first as f64) < from);
+    let end = if to < 0.0 { 0 } else { (to as usize + 1).min(count) };
+    first.min(end)..end
 }
 
 /// Length, px, along the outline that is given up beside what is out of view.
@@ -166,7 +169,7 @@ pub fn fitted(strip: &Strip, sides: &Sides, width: &mut f64, noise: &mut Noise) 
 }
 
 /// Gauss-Newton steps from a border that is good to a small part of the width.
-const PASSES: usize = 3;
+const PASSES: usize = 2;
 /// Beyond this many widths from the edge a pixel says nothing of its place.
 const TAIL: f64 = 4.5;
 
@@ -225,13 +228,8 @@ fn judged(strip: &Strip, sides: &Sides, sums: &[Sums], offsets: &[f64], width: f
     let mut nodes: Vec<Node> = (0..sums.len())
         .map(|j| node(strip, j, sides, &sums[j], offsets[j], width))
         .collect();
-    let mut order: Vec<f64> = nodes
-        .iter()
-        .filter(|n| n.seen == Seen::Yes)
-        .map(|n| n.misfit)
-        .collect();
-    order.sort_by(f64::total_cmp);
-    let typical = order.get(order.len() / 2).copied().unwrap_or(1.0).max(1e-12);
+    let seen = nodes.iter().filter(|n| n.seen == Seen::Yes);
+    let typical = middle(seen.map(|n| n.misfit).collect()).unwrap_or(1.0).max(1e-12);
     for (j, node) in nodes.iter_mut().enumerate() {
         let freedom = strip.of(j).len().max(2) as f64;
         if node.seen == Seen::Yes && node.misfit > typical * (1.0 + 7.0 * (2.0 / freedom).sqrt()) {
