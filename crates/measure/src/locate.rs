@@ -170,7 +170,7 @@ fn alone(inside: &Mask, grid: &Grid) -> Option<Coarse> {
 
 /// Cells along a border over which a turn is judged, and how far, in cells, a convex border may sag for its steps.
 const CHORD: usize = 8;
-const SAG: f64 = 0.75;
+const SAG: f64 = 1.1;
 
 /// Whether a border of steps turns one way only, and is not much longer than wide.
 fn is_convex(border: &[[f64; 2]], cell: f64) -> bool {

@@ -83,6 +83,17 @@ impl Mask {
         parts.map(|part| part.into_iter().map(back).collect()).collect()
     }
 
+    /// Whether each cell belongs and hangs together with one at the border of the picture.
+    pub fn reached_from_border(&self) -> Vec<bool> {
+        let mut seen = vec![false; self.cells.len()];
+        for c in (0..self.cells.len()).filter(|c| self.at_border(*c)) {
+            if self.cells[c] && !seen[c] {
+                self.reached(c, &mut seen, &|n| self.cells[n]);
+            }
+        }
+        seen
+    }
+
     /// The cells that hang together, piece by piece.
     pub fn pieces(&self) -> Vec<Vec<usize>> {
         let mut seen = vec![false; self.cells.len()];

@@ -3,7 +3,8 @@
 //! ```text
 //! background(x, y) = b_0 + b_1 u + b_2 v + b_3 u^2 + b_4 u v + b_5 v^2,   u, v = place over half the size, -1 to 1
 //! ```
-//! Fitted to the cells of every sample frame that are not darker than the fit; levels are means over the sample.
+//! Fitted to the cells of every sample frame that are light, hang together with the border of the picture and lie away
+//! from all that is dark; levels are means over the sample.
 //!
 //! | symbol | meaning | unit |
 //! |---|---|---|
@@ -13,6 +14,7 @@
 
 use crate::grid::{Grid, threshold};
 use crate::measured::Lighting;
+use crate::parts::Mask;
 use tremolet_clip::frame::Plane;
 use tremolet_shape::normal_equations::NormalEquations;
 
@@ -118,22 +120,69 @@ struct Fit {
     roughness: f64,
 }
 
+/// Looks at the light that are enough: each parts bodies from light by the map that the one before found.
+const LOOKS: usize = 4;
+/// The light is not judged within this distance, px, of what is dark: blur reaches so far.
+const BLURRED: f64 = 8.0;
+/// Fewer cells than this share of the picture do not tell the light.
+const LEAST: f64 = 0.03;
+
 fn fitted(grid: &Grid, plane: &Plane) -> Fit {
-    let (half_width, half_height) = (
-        (plane.width as f64 - 1.0) / 2.0,
-        (plane.height as f64 - 1.0) / 2.0,
-    );
-    let mut background = Background {
-        coefficients: [0.0; 6],
-        half_width: half_width.max(0.5),
-        half_height: half_height.max(0.5),
+    let half = |side: usize| ((side as f64 - 1.0) / 2.0).max(0.5);
+    let flat = Background {
+        coefficients: [1.0, 0.0, 0.0, 0.0, 0.0, 0.0],
+        half_width: half(plane.width),
+        half_height: half(plane.height),
     };
     let split = threshold(&grid.values).map_or(f32::NEG_INFINITY, |t| t.0);
-    let mut keep: Vec<bool> = grid.values.iter().map(|v| *v >= split).collect();
-    let mut roughness = 0.0;
+    let lit = grid.values.iter().map(|v| *v >= split).collect();
+    let mut fit = settled(grid, flat, lit, true);
+    for _ in 0..LOOKS {
+        let open = open_light(grid, &fit.background);
+        let count = open.iter().filter(|o| **o).count() as f64;
+        if count < LEAST * open.len() as f64 {
+            break;
+        }
+        let next = settled(grid, fit.background, open, false);
+        let same = next.background.coefficients == fit.background.coefficients;
+        fit = next;
+        if same {
+            break;
+        }
+    }
+    fit
+}
+
+/// The cells of light that hang together with the border of the picture, a little way from all that is dark.
+///
+/// What a body lets through in its middle is light too, and the blurred edge of a body is no light: both would bend the
+/// map where a body leaves little else to see.
+fn open_light(grid: &Grid, background: &Background) -> Vec<bool> {
+    let ratio: Vec<f32> = (0..grid.values.len())
+        .map(|cell| {
+            let (x, y) = grid.place(cell % grid.width, cell / grid.width);
+            grid.values[cell] / background.at(x, y).max(1e-9) as f32
+        })
+        .collect();
+    let split = threshold(&ratio).map_or(f32::NEG_INFINITY, |t| t.0);
+    let lit = Mask {
+        width: grid.width,
+        height: grid.height,
+        cells: ratio.iter().map(|v| *v >= split).collect(),
+    };
+    let reached = lit.reached_from_border();
+    let far = (BLURRED / grid.size as f64).max(1.0) as f32;
+    let away = lit.distance(&|c| !lit.cells[c]);
+    (0..ratio.len()).map(|c| reached[c] && away[c] >= far).collect()
+}
+
+/// Fits the light to the cells of `keep`, again and again without those that stray; a `free` fit may take in any cell.
+fn settled(grid: &Grid, start: Background, keep: Vec<bool>, free: bool) -> Fit {
+    let mut background = start;
+    let (mut kept, mut roughness) = (keep.clone(), 0.0);
     for _ in 0..6 {
         let mut sums = NormalEquations::new(6);
-        for (cell, _) in keep.iter().enumerate().filter(|(_, k)| **k) {
+        for (cell, _) in kept.iter().enumerate().filter(|(_, k)| **k) {
             let (x, y) = grid.place(cell % grid.width, cell / grid.width);
             let (u, v) = (x / background.half_width - 1.0, y / background.half_height - 1.0);
             sums.add(
@@ -150,15 +199,17 @@ fn fitted(grid: &Grid, plane: &Plane) -> Fit {
             let (x, y) = grid.place(cell % grid.width, cell / grid.width);
             f64::from(grid.values[cell]) / background.at(x, y).max(1e-9) - 1.0
         };
-        let mut size: Vec<f64> = (0..keep.len())
-            .filter(|c| keep[*c])
+        let mut size: Vec<f64> = (0..kept.len())
+            .filter(|c| kept[*c])
             .map(|c| ratio(c).abs())
             .collect();
         size.sort_by(f64::total_cmp);
         roughness = 1.4826 * size[size.len() / 2];
         let bar = (4.0 * roughness).max(0.005);
-        keep = (0..keep.len()).map(|cell| ratio(cell).abs() < bar).collect();
-        if !keep.iter().any(|k| *k) {
+        kept = (0..kept.len())
+            .map(|cell| (free || keep[cell]) && ratio(cell).abs() < bar)
+            .collect();
+        if !kept.iter().any(|k| *k) {
             break;
         }
     }
