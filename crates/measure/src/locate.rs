@@ -138,21 +138,47 @@ fn flooded(inside: &mut [bool], bright: &Mask, mut open: Vec<usize>) -> Vec<usiz
 
 /// Opens the light inside loops of wire.
 fn without_loops(inside: &mut [bool], bright: &Mask) {
+    let mut left = inside.to_vec();
+    let mut holes = Vec::new();
+    for c in 0..left.len() {
+        if left[c] && bright.cells[c] {
+            let hole = flooded(&mut left, bright, vec![c]);
+            let radius = (hole.len() as f64 / std::f64::consts::PI).sqrt();
+            if !walled(inside, bright, &hole, LOOP * radius) {
+                holes.push((hole, radius));
+            }
+        }
+    }
+    if holes.is_empty() {
+        return;
+    }
     let wall = bright.distance(&|c| !inside[c]);
     let depth = bright.distance(&|c| bright.cells[c]);
     let thickest = f64::from(depth.iter().copied().fold(0.0, f32::max));
-    let mut left = inside.to_vec();
-    for c in 0..left.len() {
-        if !left[c] || !bright.cells[c] {
-            continue;
-        }
-        let hole = flooded(&mut left, bright, vec![c]);
-        let radius = (hole.len() as f64 / std::f64::consts::PI).sqrt();
+    for (hole, radius) in holes {
         let thin = f64::from(hole.iter().map(|k| wall[*k]).fold(f32::INFINITY, f32::min));
         if thin < LOOP * radius && thickest > THICKER * thin {
             hole.iter().for_each(|k| inside[*k] = false);
         }
     }
+}
+
+/// Whether the rectangle around a hole and `least` cells of wall on every side of it hold nothing from outside: a short
+/// answer for the bright middle of a body, which saves the distances.
+fn walled(inside: &[bool], grid: &Mask, hole: &[usize], least: f64) -> bool {
+    let least = least.ceil() as usize + 1;
+    let span = |along: &dyn Fn(usize) -> usize, most: usize| {
+        let (low, high) = hole.iter().fold((usize::MAX, 0), |(low, high), c| {
+            (low.min(along(*c)), high.max(along(*c)))
+        });
+        (low >= least && high + least < most).then(|| low - least..=high + least)
+    };
+    let columns = span(&|c| c % grid.width, grid.width);
+    let rows = span(&|c| c / grid.width, grid.height);
+    let (Some(columns), Some(mut rows)) = (columns, rows) else {
+        return false;
+    };
+    rows.all(|j| columns.clone().all(|i| inside[j * grid.width + i]))
 }
 
 /// The one body of a picture that holds nothing but a convex thing, at most dust beside it: no neck, nothing thin, so
@@ -284,6 +310,23 @@ mod tests {
             assert_eq!((parts.len(), short.cuts.len()), (1, 0));
             assert_eq!(short, coarse(&parts[0], &mask, &grid));
         }
+    }
+
+    #[test]
+    fn a_bright_middle_stays_and_the_light_inside_a_loop_is_opened() {
+        // Dark where a ring or a disc is; the hole of the wide ring has a thick wall, that of the wire a thin one.
+        let ring = |x: f64, y: f64, from: f64, to: f64| (from..to).contains(&x.hypot(y));
+        let lit = |x: f64, y: f64| !ring(x + 22.0, y, 7.0, 20.0) && !ring(x - 24.0, y, 18.0, 19.5);
+        let (bright, _) = seen(lit);
+        let dark: Vec<bool> = bright.cells.iter().map(|b| !b).collect();
+        let inside = without_outside(&dark, 96, 96);
+        let at = |x: f64, y: f64| inside[(y + 46.8).round() as usize * 96 + (x + 47.3).round() as usize];
+        assert!(at(-22.0, 0.0) && at(-35.0, 0.0) && !at(24.0, 0.0) && !at(0.0, 40.0));
+        // The same wide ring with a hole up to its wall needs the distances, and gives the same.
+        let (bright, _) = seen(|x, y| !ring(x, y, 30.0, 36.0) && !ring(x, y, 0.0, 12.0));
+        let dark: Vec<bool> = bright.cells.iter().map(|b| !b).collect();
+        let inside = without_outside(&dark, 96, 96);
+        assert!(inside[47 * 96 + 47 + 20]);
     }
 
     #[test]
