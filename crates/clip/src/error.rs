@@ -133,7 +133,7 @@ pub enum ClipError {
         count: u64,
     },
     /// An annotated clip or image that could not be written.
-    #[error("{what} cannot be written: {problem}")]
+    #[error("{what} cannot be written: {problem}; check that its disk has space and may be written to")]
     NotWritten {
         /// What was to be written.
         what: String,

@@ -61,7 +61,11 @@ pub fn has_times(path: &Path) -> bool {
     if path.is_dir() {
         return path.join(BESIDE_STILLS).exists();
     }
-    let head = first_bytes("", path).unwrap_or_default();
+    let head = if path.is_file() {
+        first_bytes("", path).unwrap_or_default()
+    } else {
+        Vec::new()
+    };
     is_cine(&head) && open_cine(path).is_ok_and(|source| source.real_times().is_some())
 }
 
@@ -73,6 +77,14 @@ fn open_whole(path: &Path) -> Result<Box<dyn FrameSource>, ClipError> {
         return Err(ClipError::Absent { path: path.into() });
     }
     let name = path.display().to_string();
+    if !path.is_file() {
+        // Opening a pipe would wait for somebody to write.
+        return Err(ClipError::NotSupported {
+            name,
+            found: "a pipe or device".into(),
+            advice: "copy the clip into a file first",
+        });
+    }
     let head = first_bytes(&name, path)?;
     match &head[..] {
         [] => Err(ClipError::Empty { name }),

@@ -36,6 +36,26 @@ impl StoreError {
     }
 }
 
+impl StoreError {
+    /// Whether the disk failed at what it was rightly asked for: it is full, or breaks off. A path that is wrong, taken or
+    /// not permitted is the asker's.
+    pub fn is_failure(&self) -> bool {
+        use ErrorKind as E;
+        let asked = [
+            E::NotFound,
+            E::AlreadyExists,
+            E::PermissionDenied,
+            E::ReadOnlyFilesystem,
+            E::NotADirectory,
+            E::IsADirectory,
+            E::InvalidInput,
+            E::InvalidFilename,
+            E::InvalidData,
+        ];
+        !asked.contains(&self.cause.kind())
+    }
+}
+
 fn advice(kind: ErrorKind) -> &'static str {
     match kind {
         ErrorKind::StorageFull | ErrorKind::QuotaExceeded => {
@@ -388,5 +408,9 @@ mod tests {
             error.contains("cannot read") && error.contains("check the path"),
             "{error}"
         );
+        let of =
+            |kind: std::io::ErrorKind| super::StoreError::new("write", &place.path().join("x"), kind.into());
+        assert!(of(std::io::ErrorKind::StorageFull).is_failure());
+        assert!(!of(std::io::ErrorKind::ReadOnlyFilesystem).is_failure());
     }
 }

@@ -55,9 +55,16 @@ pub enum StudyError {
 }
 
 impl StudyError {
-    /// Whether the input is to blame, not the program.
+    /// Whether the input is to blame, not the program, its disk or a wish to stop.
     pub fn is_bad_input(&self) -> bool {
-        let stopped = matches!(self, Self::Measure(MeasureError::Stopped { .. }));
-        !stopped && !matches!(self, Self::Stopped | Self::Paint(_) | Self::Write { .. })
+        match self {
+            Self::Stopped
+            | Self::Measure(MeasureError::Stopped { .. })
+            | Self::Paint(_)
+            | Self::Write { .. } => false,
+            Self::Clip(ClipError::NotWritten { .. }) => false,
+            Self::Store(cause) | Self::Folder(FolderError::Store(cause)) => !cause.is_failure(),
+            _ => true,
+        }
     }
 }
