@@ -49,7 +49,7 @@ fn a_full_disk_ends_in_one_message_and_keeps_what_was_there() {
     let folder = folder(60);
     let (mut full, mut done) = (0, 0);
     // From a disk that takes next to nothing to one that takes the whole run, so that it fills at every stage.
-    for kilobytes in [8, 20, 160, 240, 280, 320, 360, 400, 440, 480, 4000] {
+    for kilobytes in [8, 160, 280, 480, 560, 640, 720, 800, 4000] {
         let script = "mkdir disk/run && echo old >disk/run/findings.json && $TREMOLET measure run.toml --out disk/run --replace \
                       >/dev/null; code=$?; ls -A disk; cat disk/run/findings.json; exit $code";
         let Some((code, listed, said)) = on_a_disk(folder.path(), &format!("size={kilobytes}k"), script)
