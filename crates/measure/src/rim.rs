@@ -39,7 +39,7 @@ use smooth::smooth;
 /// Harmonics of the curve that tells strays, round by round: first an oval, so that a long detour is seen as one.
 const HARMONICS: [usize; 5] = [3, 3, 5, 8, 8];
 /// Rounds that are enough where the shape of the rim is known.
-const FEWER: [usize; 4] = [3, 5, 8, 8];
+const FEWER: [usize; 3] = [3, 8, 8];
 /// Share of the outline in view that must bear an edge.
 const LEAST_SEEN: f64 = 0.35;
 /// Rounds for the shape of a clip.
