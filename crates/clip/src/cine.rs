@@ -2,10 +2,10 @@
 //!
 //! A header of 44 bytes points to a bitmap header, to the camera's SETUP with the tagged blocks behind it, and to a table
 //! of where each picture lies (all little-endian). Grey pictures of 8 or 16 bits are read here, codes unchanged; packed and
-//! coloured ones go to ffmpeg. Rows lie from the bottom up unless the height is negative or SETUP asks to turn them over
-//! (\[VisionResearch2007\] chapters 2 and 3; which way round is the camera's word against the container's, so a caution
-//! says what was taken). The block of times, where there is one, gives each picture its real time, and the rate in SETUP is
-//! real frames in a second. A left-right flip that SETUP asks for is not made; exposures are not read.
+//! coloured ones go to ffmpeg. Rows lie from the bottom up unless the height is negative (\[VisionResearch2007\] chapters 2 and 3).
+//! SETUP may ask to turn pictures over; readers disagree on whether that is still to be done. Here it is taken as done, and
+//! a caution says so. The block of times, where there is one, gives each picture its real time, and the rate in SETUP is real
+//! frames in a second. Exposures are not read.
 
 use std::fs::File;
 use std::io::{self, Read, Seek, SeekFrom};
@@ -24,6 +24,8 @@ const HEADER: usize = 44;
 const SETUP: usize = 900;
 /// Tag of the block with one time for each picture.
 const TIMES: u16 = 1002;
+/// Rates that differ by more than this part are not the same rate.
+const SAME_RATE: f64 = 0.02;
 /// Pictures that a recording may hold; more is damage.
 const PICTURES_AT_MOST: u32 = 1 << 26;
 
@@ -217,6 +219,7 @@ impl FrameSource for Cine {
     fn cautions(&self) -> Vec<Caution> {
         let mut cautions = vec![self.headers.caution_of_rows()];
         cautions.extend(self.headers.caution_of_depth());
+        cautions.extend(self.headers.caution_of_rate());
         if let (Some(frame), Some(depth)) = (self.too_large, self.headers.depth) {
             let text = format!(
                 "levels are larger than the {depth} bits of the header allow: they are taken as they are"
@@ -246,6 +249,19 @@ impl Cine {
 }
 
 impl Headers {
+    /// What is to be said when SETUP's rate is not that of the times: pictures left out when a recording was saved do not
+    /// change SETUP.
+    fn caution_of_rate(&self) -> Option<Caution> {
+        let (rate, times) = (f64::from(self.rate?), self.times.as_ref()?);
+        let mut intervals: Vec<f64> = times.windows(2).map(|pair| pair[1] - pair[0]).collect();
+        intervals.sort_by(f64::total_cmp);
+        let found = 1.0 / intervals.get(intervals.len().checked_sub(1)? / 2)?;
+        let text = format!(
+            "the header says {rate} frames/s, the camera's times for the pictures {found:.1}; the times are used"
+        );
+        ((found / rate - 1.0).abs() > SAME_RATE).then(|| caution("rate_disagrees", text))
+    }
+
     fn least_row(&self) -> usize {
         self.width * usize::from(self.bits / 8)
     }
@@ -253,7 +269,7 @@ impl Headers {
     /// The picture upright; rows may be padded.
     fn plane(&self, bytes: &[u8]) -> Plane {
         let rows = bytes.chunks_exact(bytes.len() / self.height);
-        let rows: Vec<&[u8]> = if self.top_down == self.turned_over {
+        let rows: Vec<&[u8]> = if !self.top_down {
             rows.rev().map(|row| &row[..self.least_row()]).collect()
         } else {
             rows.map(|row| &row[..self.least_row()]).collect()
@@ -286,18 +302,20 @@ impl Headers {
         } else {
             "from the bottom up"
         };
-        let turned = if self.turned_over {
-            ", and turned over as the camera's settings ask"
-        } else {
-            ""
-        };
-        let mirrored = if self.mirrored {
-            " (the settings also ask to exchange left and right, which was not done)"
-        } else {
-            ""
+        let asked = match (self.turned_over, self.mirrored) {
+            (false, false) => "",
+            (true, false) => {
+                " (the camera's settings ask to turn them over, which was taken as done when they were stored)"
+            }
+            (false, true) => {
+                " (the camera's settings ask to exchange left and right, which was taken as done when they were stored)"
+            }
+            (true, true) => {
+                " (the camera's settings ask to turn and mirror them, which was taken as done when they were stored)"
+            }
         };
         let text = format!(
-            "the rows are taken as stored {order}{turned}{mirrored}; look at the pictures of the report: were they upside \
+            "the rows are taken as stored {order}{asked}; look at the pictures of the report: were they upside \
              down, places and angles in the image would be mirrored, sizes and modes not"
         );
         caution("orientation_assumed", text)

@@ -138,7 +138,10 @@ fn findings(
                 .iter()
                 .map(|mode| wording::mode(found.body, mode)),
         );
-        findings.cautions.extend(found.cautions.iter().cloned());
+        let several = bodies.len() > 1;
+        findings
+            .cautions
+            .extend(found.cautions.iter().map(|c| of_body(found.body, several, c)));
         findings.correlations.extend(correlations(found));
     }
     findings.cautions.extend(seen.cautions.iter().cloned());
@@ -149,6 +152,15 @@ fn findings(
         .cautions
         .extend(of_experiment(request.experiment, bodies));
     Ok(findings)
+}
+
+/// A caution of one body, which says whose it is when there are several.
+fn of_body(body: u32, several: bool, caution: &Caution) -> Caution {
+    let mut caution = caution.clone();
+    if several {
+        caution.text = format!("body {body}: {}", caution.text);
+    }
+    caution
 }
 
 fn hash(clip: &Path) -> Result<Option<String>, StudyError> {
@@ -285,6 +297,13 @@ mod tests {
             source: "test".into(),
         };
         Uncertain::of_input(value, u, input)
+    }
+
+    #[test]
+    fn a_caution_names_its_body_only_where_there_are_several() {
+        let caution = wording::caution("nothing_rings", "no oscillation", None);
+        assert_eq!(of_body(2, false, &caution), caution);
+        assert_eq!(of_body(2, true, &caution).text, "body 2: no oscillation");
     }
 
     #[test]

@@ -121,13 +121,18 @@ fn ffmpeg_reads_the_same_with_its_codes_spread_over_sixteen_bits() {
             ..Made::twelve_bit()
         };
         let (folder, source) = made.opened();
-        let own = planes(source.expect("a clip").as_mut());
+        let mut source = source.expect("a clip");
+        let told = source.cautions()[0].text.contains("ask to turn them over");
+        assert_eq!(told, turned_over == 1);
+        let own = planes(source.as_mut());
         let mut other = open_ffmpeg(&folder.path().join("a.cine"), "").expect("a clip");
         for (own, other) in own.iter().zip(planes(other.as_mut())) {
             for (x, y) in (0..4).flat_map(|x| (0..3).map(move |y| (x, y))) {
+                // ffmpeg turns pictures over where the settings ask for it.
+                let there = if turned_over == 1 { 2 - y } else { y };
                 assert_eq!(
                     own.at(x, y),
-                    (other.at(x, y) / 16.0).floor(),
+                    (other.at(x, there) / 16.0).floor(),
                     "{turned_over} {x} {y}"
                 );
             }
@@ -242,4 +247,26 @@ fn packed_pictures_go_to_ffmpeg_and_say_what_is_not_known() {
         ["bit_depth_assumed", "orientation_assumed"]
     );
     assert!(source.cautions()[0].text.contains("10 bits"));
+}
+
+#[test]
+fn a_header_that_forgot_a_decimation_is_told() {
+    // SETUP says 1000 frames/s.
+    let of = |fraction: f64| {
+        let made = Made {
+            times: Some(vec![
+                (1_900_000_000, 0),
+                (1_900_000_000, (fraction * 2f64.powi(32)) as u32),
+            ]),
+            ..Made::twelve_bit()
+        };
+        let (_folder, source) = made.opened();
+        let cautions = source.expect("a clip").cautions();
+        cautions
+            .into_iter()
+            .find(|c| c.code == "rate_disagrees")
+            .map(|c| c.text)
+    };
+    assert!(of(0.01).is_some_and(|text| text.contains("1000 frames/s") && text.contains("100.0")));
+    assert_eq!(of(0.001), None);
 }
