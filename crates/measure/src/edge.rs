@@ -54,6 +54,8 @@ pub enum Seen {
     OutOfView,
     /// Something else is in the way.
     Disturbed,
+    /// Something reaches away from the body here: a support, a wire across, another body.
+    Held,
 }
 
 /// The edge of one body in one frame.
@@ -120,7 +122,7 @@ pub fn refine(view: &View<'_>, coarse: &Coarse) -> Option<Edge> {
     let mut nodes = Vec::new();
     for round in 1..=MOST_ROUNDS {
         let strip = Strip::along(&border, view, width)?;
-        let sides = Sides::of(&strip, width)?;
+        let sides = Sides::of(&strip, width, border.spacing)?;
         nodes = strip::fitted(&strip, &sides, &mut width, &mut noise);
         let settled = round >= ROUNDS && strayed(&nodes) < SETTLED * width;
         if settled || round == MOST_ROUNDS {

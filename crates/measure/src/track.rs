@@ -6,7 +6,7 @@
 //!
 //! Source: [`tremolet_shape::symmetry`]. Lengths in px. Knows no time.
 
-use crate::edge::{Edge, Seen};
+use crate::edge::{Edge, EdgePoint, Seen};
 use crate::measured::{BodyShape, BodyTrack};
 use tremolet_shape::expansion::{Wanted, expand};
 use tremolet_shape::outline::{Outline, Point};
@@ -48,14 +48,17 @@ impl Sighting {
 
 /// Degrees that are always fitted; harmonics that judge the axis.
 const LOWEST_ORDER: usize = 8;
-/// Longest run of disturbed places that still counts as noise, share of the outline. Compression and glare spoil single
-/// places; what touches or crosses covers an arc. Chosen
-/// on one compressed clip, not derived.
-const DISTURBED_SHARE: f64 = 0.015;
+/// A longer run of disturbed places, px, touches the body even where nothing is seen to reach away from it. Coding with loss
+/// spoils blocks of 16 px: a diagonal through two of them is 45 px.
+const DISTURBED: f64 = 46.0;
 
 /// The longest run of neighbouring disturbed places around the outline.
 pub(crate) fn longest_disturbed(edge: &Edge) -> usize {
-    let spoilt: Vec<bool> = edge.points.iter().map(|p| p.seen == Seen::Disturbed).collect();
+    let spoilt: Vec<bool> = edge
+        .points
+        .iter()
+        .map(|p| matches!(p.seen, Seen::Disturbed | Seen::Held))
+        .collect();
     let Some(start) = spoilt.iter().position(|s| !s) else {
         return spoilt.len();
     };
@@ -69,6 +72,13 @@ pub(crate) fn longest_disturbed(edge: &Edge) -> usize {
         longest = longest.max(run);
     }
     longest
+}
+
+/// Mean distance between neighbouring points.
+fn spacing(edge: &Edge) -> f64 {
+    let next = edge.points.iter().cycle().skip(1);
+    let gap = |(a, b): (&EdgePoint, &EdgePoint)| (a.x - b.x).hypot(a.y - b.y);
+    edge.points.iter().zip(next).map(gap).sum::<f64>() / edge.points.len().max(1) as f64
 }
 
 /// A sighting from an edge; `None` when hardly anything of it was seen.
@@ -114,7 +124,7 @@ pub fn sighted(frame: u64, edge: &Edge) -> Option<Sighting> {
             .map(|p| [p.x as f32, p.y as f32])
             .collect(),
         touches_frame: count(Seen::OutOfView) > 0.0,
-        touched: longest_disturbed(edge) as f64 > DISTURBED_SHARE * all,
+        touched: count(Seen::Held) > 0.0 || longest_disturbed(edge) as f64 * spacing(edge) > DISTURBED,
         harmonics: found,
         blur_px: edge.blur_px,
     })

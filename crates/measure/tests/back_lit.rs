@@ -402,7 +402,7 @@ fn soft(b: &Body, px: f64, py: f64) -> f64 {
 fn thin_things_are_cut_off_and_the_shape_comes_back() {
     // Across, from below to the middle, and grazing the upper end, which hides a fifth.
     for (from, to, hidden) in [
-        ([-20.0, 180.0], [540.0, 290.0], 0.1),
+        ([-20.0, 180.0], [540.0, 290.0], 0.12),
         ([251.0, 320.0], [290.0, 540.0], 0.1),
         ([-20.0, 137.0], [540.0, 100.0], 0.25),
     ] {

@@ -4,7 +4,8 @@
 //! outer(phi) = sum over k of a_k cos k phi + b_k sin k phi         inner(phi, d) = the same + slope d
 //! ```
 //! `phi` runs once round with the nodes. Each further term must explain more than chance would, so an even light
-//! costs no precision; nodes that stray from the smooth levels are marked odd.
+//! costs no precision; nodes that stray from the smooth levels are marked odd, and held where something dark reaches away
+//! from the edge: a wire of a pixel takes little of an outline, but all the light along its length.
 //!
 //! | symbol | meaning | unit |
 //! |---|---|---|
@@ -25,6 +26,8 @@ pub struct Sides {
     inner_slope: f64,
     /// Nodes whose own levels stray from the smooth ones.
     pub odd: Vec<bool>,
+    /// Nodes from which something dark reaches away.
+    pub held: Vec<bool>,
 }
 
 /// Harmonics of the levels along the outline, at most.
@@ -38,13 +41,14 @@ impl Sides {
     }
 
     /// The levels of a strip whose edge has about the given width; `None` when one side is not seen.
-    pub fn of(strip: &Strip, width: f64) -> Option<Self> {
+    pub fn of(strip: &Strip, width: f64, spacing: f64) -> Option<Self> {
         let away = (3.5 * width).min(0.75 * strip.reach);
         let bases = bases(strip.count());
         let outer = side(strip, &bases, away, 1.0)?;
         let inner = side(strip, &bases, away, -1.0)?;
         let odd = outer.odd.iter().zip(&inner.odd).map(|(a, b)| *a || *b).collect();
         Some(Self {
+            held: held(&outer, &inner, spacing),
             outer: outer.level,
             inner_at_edge: inner.level,
             inner_slope: inner.slope,
@@ -53,10 +57,44 @@ impl Sides {
     }
 }
 
+/// What takes this share of the light between the body and its surroundings, near the edge and further out, holds or
+/// touches the body. In clips of free drops coded with loss the worst place of a frame reached 0.015 (fine), 0.025 and 0.04
+/// (very coarse); a dark wire of one pixel reached 0.12 and more.
+const HELD: f64 = 0.08;
+/// And it is this many times the scatter of the levels.
+const CLEAR: f64 = 6.0;
+/// Near and far part of a slanting thing lie at most so far apart along the outline, px.
+const SLANT: f64 = 8.0;
+/// Its blur spoils the edge so far to both sides, px.
+const BESIDE: f64 = 6.0;
+
+/// Nodes from which something dark reaches away through the outer side, and those beside them.
+///
+/// It is dark near the edge, and near and further out together twice as dark: where the border bends at its foot, the part
+/// further out may face no node.
+fn held(outer: &Side, inner: &Side, spacing: f64) -> Vec<bool> {
+    let n = outer.level.len();
+    let beside = |j: usize, length: f64| {
+        let reach = ((length / spacing).ceil() as usize).min(n / 2);
+        (0..=2 * reach).map(move |k| (j + n + k - reach) % n)
+    };
+    let through = |j: usize| {
+        let bar = (HELD * (outer.level[j] - inner.level[j])).max(CLEAR * outer.scatter);
+        let near = outer.short[j][0];
+        near > bar && near + beside(j, SLANT).map(|k| outer.short[k][1]).fold(0.0, f64::max) > 2.0 * bar
+    };
+    let through: Vec<bool> = (0..n).map(through).collect();
+    (0..n).map(|j| beside(j, BESIDE).any(|k| through[k])).collect()
+}
+
 struct Side {
     level: Vec<f64>,
     slope: f64,
     odd: Vec<bool>,
+    /// How much light is missing in the near and the far half of each node, nil where they are not seen.
+    short: Vec<[f64; 2]>,
+    /// Standard deviation of the mean level of a node.
+    scatter: f64,
 }
 
 const TERMS: usize = 2 + 2 * HARMONICS;
@@ -134,7 +172,18 @@ fn side(strip: &Strip, bases: &[Basis], away: f64, sign: f64) -> Option<Side> {
         }
     }
     let bar = (6.0 * scatter).max(0.02);
+    let short = |j: usize| {
+        nodes[j].map(|(n, mean, d)| {
+            if n > 0.0 {
+                value(&terms, &bases[j], if sloped { d } else { 0.0 }) - mean
+            } else {
+                0.0
+            }
+        })
+    };
     Some(Side {
+        short: (0..count).map(short).collect(),
+        scatter,
         level: bases.iter().map(|b| value(&terms, b, 0.0)).collect(),
         slope: terms[1],
         odd: off.iter().map(|v| v.is_finite() && *v > bar).collect(),

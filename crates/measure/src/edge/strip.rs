@@ -26,6 +26,8 @@ pub struct Strip {
     samples: Vec<Sample>,
     starts: Vec<usize>,
     pub(crate) in_view: Vec<bool>,
+    /// Nodes beside something that was cut off from the body.
+    pub(crate) covered: Vec<bool>,
     /// Half width of the strip.
     pub reach: f64,
 }
@@ -53,10 +55,14 @@ impl Strip {
             samples: Vec::with_capacity((2.0 * reach * border.spacing * count as f64) as usize),
             starts: vec![0],
             in_view: Vec::with_capacity(count),
+            covered: Vec::new(),
             reach,
         };
+        let free: Vec<bool> = border.places.iter().map(|p| !view.covered(*p)).collect();
+        let free = without_neighbours(&free, (BESIDE / border.spacing).ceil() as usize);
+        strip.covered = free.iter().map(|free| !free).collect();
         for j in 0..count {
-            if !view.covered(border.places[j]) {
+            if !strip.covered[j] {
                 strip.gather(border, j, view);
             }
             strip.starts.push(strip.samples.len());
@@ -121,7 +127,9 @@ fn clipped(from: f64, to: f64, count: usize) -> std::ops::Range<usize> {
     first.min(end)..end
 }
 
-/// Length, px, along the outline that is given up beside what is out of view.
+/// Length, px, along the outline that is given up beside what was cut off: its foot is wider than the cut.
+const BESIDE: f64 = 8.0;
+/// The same beside what is out of view.
 const CORNER: f64 = 14.0;
 
 fn without_neighbours(in_view: &[bool], reach: usize) -> Vec<bool> {
@@ -248,10 +256,14 @@ fn node(strip: &Strip, j: usize, sides: &Sides, sums: &Sums, offset: f64, width:
         offset: if lost { 0.0 } else { offset },
         uncertainty: sums.information.max(1e-12).sqrt().recip(),
         misfit: sums.squares / (samples - 1.0).max(1.0),
-        seen: match (strip.in_view[j], lost || sides.odd[j]) {
-            (false, _) => Seen::OutOfView,
-            (true, true) => Seen::Disturbed,
-            (true, false) => Seen::Yes,
+        seen: if !strip.in_view[j] {
+            Seen::OutOfView
+        } else if strip.covered[j] || sides.held[j] {
+            Seen::Held
+        } else if lost || sides.odd[j] {
+            Seen::Disturbed
+        } else {
+            Seen::Yes
         },
     }
 }
