@@ -3,6 +3,7 @@
 use std::path::Path;
 use std::process::ExitCode;
 
+mod cautions;
 mod floors;
 mod sources;
 mod text;
@@ -34,6 +35,7 @@ fn tidy(root: &Path) -> Vec<String> {
     let mut faults = floors::check(root);
     faults.extend(text::check(root));
     faults.extend(sources::check(root));
+    faults.extend(cautions::check(root));
     faults
 }
 
