@@ -7,6 +7,8 @@ pub struct Caution {
     pub code: &'static str,
     /// What was seen, in which numbers, and what it means for the result.
     pub text: String,
+    /// First and last frame concerned, where it is about some only.
+    pub frames: Option<[u64; 2]>,
 }
 
 impl Caution {
@@ -15,6 +17,16 @@ impl Caution {
         Self {
             code,
             text: text.into(),
+            frames: None,
+        }
+    }
+
+    /// The same about these frames.
+    #[must_use]
+    pub fn in_frames(self, frames: [u64; 2]) -> Self {
+        Self {
+            frames: Some(frames),
+            ..self
         }
     }
 }

@@ -10,6 +10,8 @@
 //! | `attribute` | which of them are modes |
 //! | `settle` | frequencies and decays with leaks and products beside them |
 //! | `noise` | how much noise there is at a line |
+//! | `kick` | where the ringing breaks off |
+//! | `third` | which modes may be products of third order |
 //! | `coding` | what a lossy coding of the clip adds to uncertainties |
 //! | `caution` | what a reader has to know |
 //! | `analyse` | all of it in turn |
@@ -21,9 +23,11 @@ mod attribute;
 mod caution;
 mod coding;
 mod detect;
+mod kick;
 mod noise;
 mod result;
 mod settle;
+mod third;
 
 pub use analyse::analyse;
 pub use result::{DegreeResidual, Mode, Options, Ringdown, Shift, Spectrum};

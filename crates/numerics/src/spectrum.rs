@@ -19,6 +19,7 @@
 //! Source: \[Scargle1982\] (periodogram as least squares), \[HuaSarkar1990\] (matrix pencil), \[WaxKailath1985\] (order).
 //! Uneven times go through [`resample`] for a start and are fitted on the raw times elsewhere.
 
+use std::cell::RefCell;
 use std::f64::consts::{PI, TAU};
 
 use rustfft::FftPlanner;
@@ -26,13 +27,17 @@ use rustfft::num_complex::Complex64;
 
 use crate::dense::{DenseError, Matrix};
 
+thread_local! {
+    /// Plans are made once in a thread; they do not change results.
+    static PLANNER: RefCell<FftPlanner<f64>> = RefCell::new(FftPlanner::new());
+}
+
 /// Transform of a real series zero-padded to `size` (at least its length): bins 0 to `size / 2`, unscaled.
 pub fn transform(values: &[f64], size: usize) -> Vec<Complex64> {
     let mut buffer: Vec<Complex64> = values.iter().map(|&y| Complex64::new(y, 0.0)).collect();
     buffer.resize(size.max(values.len()), Complex64::new(0.0, 0.0));
-    FftPlanner::new()
-        .plan_fft_forward(buffer.len())
-        .process(&mut buffer);
+    let plan = PLANNER.with_borrow_mut(|planner| planner.plan_fft_forward(buffer.len()));
+    plan.process(&mut buffer);
     buffer.truncate(buffer.len() / 2 + 1);
     buffer
 }
@@ -79,30 +84,45 @@ pub fn periodogram(values: &[f64], step: f64, hann: bool) -> Spectrum {
 pub fn periodogram_uneven(times: &[f64], values: &[f64], variances: &[f64], frequencies: &[f64]) -> Vec<f64> {
     let weight: f64 = variances.iter().map(|v| 1.0 / v).sum();
     let mean = values.iter().zip(variances).map(|(y, v)| y / v).sum::<f64>() / weight;
-    let at = |f: f64| {
-        let (mut c, mut s, mut cc, mut ss, mut cs, mut yc, mut ys) = (0.0, 0.0, 0.0, 0.0, 0.0, 0.0, 0.0);
-        for ((t, y), v) in times.iter().zip(values).zip(variances) {
-            let (sin, cos) = (TAU * f * t).sin_cos();
-            let (w, y) = (1.0 / v, y - mean);
-            c += w * cos;
-            s += w * sin;
-            cc += w * cos * cos;
-            ss += w * sin * sin;
-            cs += w * cos * sin;
-            yc += w * y * cos;
-            ys += w * y * sin;
+    let mut sums = vec![[0.0; 7]; frequencies.len()];
+    let spacing = even_spacing(frequencies);
+    for ((t, y), v) in times.iter().zip(values).zip(variances) {
+        let (w, y) = (1.0 / v, y - mean);
+        let first = frequencies.first().map_or(0.0, |f| TAU * f * t);
+        let mut turn = Complex64::cis(first);
+        let step = Complex64::cis(TAU * spacing.unwrap_or(0.0) * t);
+        for (f, sums) in frequencies.iter().zip(&mut sums) {
+            if spacing.is_none() {
+                turn = Complex64::cis(TAU * f * t);
+            }
+            let (cos, sin) = (turn.re, turn.im);
+            let terms = [cos, sin, cos * cos, sin * sin, cos * sin, y * cos, y * sin];
+            sums.iter_mut()
+                .zip(terms)
+                .for_each(|(sum, term)| *sum += w * term);
+            turn *= step;
         }
-        cc -= c * c / weight;
-        ss -= s * s / weight;
-        cs -= c * s / weight;
-        let determinant = cc * ss - cs * cs;
-        if determinant <= 1e-12 * cc * ss {
-            0.0
-        } else {
-            (ss * yc * yc - 2.0 * cs * yc * ys + cc * ys * ys) / determinant
-        }
-    };
-    frequencies.iter().map(|&f| at(f)).collect()
+    }
+    sums.iter().map(|sums| decrease(sums, weight)).collect()
+}
+
+/// The spacing of frequencies that rise evenly, so that one rotation leads from each to the next.
+fn even_spacing(frequencies: &[f64]) -> Option<f64> {
+    let (first, last) = (frequencies.first()?, frequencies.last()?);
+    let spacing = (last - first) / (frequencies.len() - 1).max(1) as f64;
+    let even = |(k, f): (usize, &f64)| (f - first - k as f64 * spacing).abs() < 1e-12 * last.abs();
+    frequencies.iter().enumerate().all(even).then_some(spacing)
+}
+
+/// Decrease of the sum of squares from the weighted sums of cos, sin, cos^2, sin^2, cos sin, y cos, y sin.
+fn decrease([c, s, cc, ss, cs, yc, ys]: &[f64; 7], weight: f64) -> f64 {
+    let (cc, ss, cs) = (cc - c * c / weight, ss - s * s / weight, cs - c * s / weight);
+    let determinant = cc * ss - cs * cs;
+    if determinant <= 1e-12 * cc * ss {
+        0.0
+    } else {
+        (ss * yc * yc - 2.0 * cs * yc * ys + cc * ys * ys) / determinant
+    }
 }
 
 /// An even series by linear interpolation: as many points as `times` (ascending), from the first to the last.

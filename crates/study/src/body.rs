@@ -66,14 +66,14 @@ pub fn body(
     let mut cautions: Vec<Caution> = ringdown
         .cautions
         .iter()
-        .map(|c| caution(c.code, &c.text, None))
+        .map(|c| caution(c.code, &c.text, c.frames))
         .collect();
     cautions.extend(scatter.map(coded));
     let mut estimates = Vec::new();
     if let Some(radius) = &radius {
         estimates.extend(sizes(radius));
     }
-    if let (Some(materials), false) = (materials, ringdown.modes.is_empty()) {
+    if let (Some(materials), false) = (materials, ringdown.sure().is_empty()) {
         let known = known(experiment, materials, radius.clone());
         let found = properties(&ringdown, &known, &mut cautions);
         estimates.extend(found.estimates);
@@ -120,11 +120,11 @@ fn properties(ringdown: &Ringdown, known: &Known, cautions: &mut Vec<Caution>) -
     }
 }
 
-/// The lines of a ring-down as property estimation wants them.
+/// The lines of a ring-down as property estimation wants them: those that are surely modes.
 pub fn lines(ringdown: &Ringdown) -> Lines {
     let count = 2 * ringdown.modes.len();
     let freedoms = ringdown.modes.iter().map(|mode| mode.degrees_of_freedom);
-    Lines {
+    let all = Lines {
         degrees: ringdown.modes.iter().map(|mode| mode.degree).collect(),
         values: ringdown
             .modes
@@ -133,5 +133,6 @@ pub fn lines(ringdown: &Ringdown) -> Lines {
             .collect(),
         covariance: Matrix::from_fn(count, count, |i, j| ringdown.covariance[i * count + j]),
         degrees_of_freedom: freedoms.fold(f64::INFINITY, f64::min),
-    }
+    };
+    all.only(&ringdown.sure())
 }

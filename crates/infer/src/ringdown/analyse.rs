@@ -23,9 +23,11 @@ use crate::line::{BASELINE, PER_LINE, Series, Shape};
 use crate::ringdown::attribute::{Candidate, Role, allowed, roles};
 use crate::ringdown::caution;
 use crate::ringdown::detect::{Test, cycles, lines};
+use crate::ringdown::kick::{breaks, longest_quiet};
 use crate::ringdown::noise::Noise;
 use crate::ringdown::result::{DegreeResidual, Fitted, Mode, Options, Ringdown, Spectrum};
 use crate::ringdown::settle::{Settled, left, settle};
+use crate::ringdown::third::perhaps_product;
 
 /// Fewest free samples that are looked at.
 const FEWEST: usize = 24;
@@ -50,26 +52,74 @@ struct Degree {
 ///
 /// A mode is an oscillation that chance does not explain, of at least 1.5 cycles, that is neither a leak from another degree nor
 /// a product of other modes. Times need not be even. Nothing that rings is a result: no modes and the caution `nothing_rings`.
+///
+/// Where the ringing breaks off (the body was struck or touched), only the longest quiet part is fitted, and a caution
+/// `interrupted` names the frames.
 pub fn analyse(series: &ModeSeries, options: &Options) -> Ringdown {
-    let free: Vec<&ModeSample> = series
-        .samples
-        .iter()
-        .filter(|s| s.free && s.time.is_finite())
-        .collect();
-    let mut degrees: Vec<Degree> = (0..series.degrees.len())
-        .filter_map(|place| degree_of(series.degrees[place], place, &free))
-        .collect();
-    let trials: f64 = degrees.iter().map(|d| d.series.times.len() as f64).sum();
-    let candidates: Vec<Candidate> = degrees
-        .iter()
-        .flat_map(|d| candidates(d, options, trials))
-        .collect();
-    let span = free.last().map_or(0.0, |last| last.time - free[0].time);
-    let roles = roles(&candidates, span);
-    for degree in &mut degrees {
-        finish(degree, &candidates, &roles, options);
+    let whole = Look::at(series, options);
+    let lines = |d: &Degree| {
+        let own = whole.candidates.iter().filter(|c| c.degree == d.degree);
+        own.collect::<Vec<&Candidate>>()
+    };
+    let pairs: Vec<(&Series, Vec<&Candidate>)> =
+        whole.degrees.iter().map(|d| (&d.series, lines(d))).collect();
+    let breaks = breaks(&pairs);
+    let (Some(first), Some(last)) = (whole.free.first(), whole.free.last()) else {
+        return whole.finished(series, options);
+    };
+    if breaks.is_empty() {
+        return whole.finished(series, options);
     }
-    gather(series, &free, &degrees, &candidates, &roles)
+    let quiet = longest_quiet(&breaks, last.time - first.time);
+    let mut part = series.clone();
+    for sample in &mut part.samples {
+        let time = sample.time - first.time;
+        sample.free &= time >= quiet[0] && time <= quiet[1];
+    }
+    let mut found = Look::at(&part, options).finished(&part, options);
+    found
+        .cautions
+        .insert(0, caution::of_breaks(&breaks, quiet, &whole.free));
+    found
+}
+
+/// The free samples of a series, and what was seen in each degree by itself.
+struct Look<'a> {
+    free: Vec<&'a ModeSample>,
+    degrees: Vec<Degree>,
+    candidates: Vec<Candidate>,
+}
+
+impl<'a> Look<'a> {
+    fn at(series: &'a ModeSeries, options: &Options) -> Self {
+        let free: Vec<&ModeSample> = series
+            .samples
+            .iter()
+            .filter(|s| s.free && s.time.is_finite())
+            .collect();
+        let degrees: Vec<Degree> = (0..series.degrees.len())
+            .filter_map(|place| degree_of(series.degrees[place], place, &free))
+            .collect();
+        let trials: f64 = degrees.iter().map(|d| d.series.times.len() as f64).sum();
+        let candidates = degrees
+            .iter()
+            .flat_map(|d| candidates(d, options, trials))
+            .collect();
+        Self {
+            free,
+            degrees,
+            candidates,
+        }
+    }
+
+    fn finished(mut self, series: &ModeSeries, options: &Options) -> Ringdown {
+        let span = self.free.last().map_or(0.0, |last| last.time - self.free[0].time);
+        let roles = roles(&self.candidates, span);
+        for degree in &mut self.degrees {
+            finish(degree, &self.candidates, &roles, options);
+        }
+        gather(series, &self.free, &self.degrees, &self.candidates, &roles)
+    }
 }
 
 /// The series of one degree; none when it has too few samples.
@@ -178,11 +228,14 @@ fn gather(
     let mut found: Vec<Found> = degrees.iter().flat_map(|d| modes(d, roles, free.len())).collect();
     found.sort_by_key(|f| f.mode.degree);
     let covariance = covariance(&found, free);
-    let modes: Vec<Mode> = found.into_iter().map(|f| f.mode).collect();
+    let mut modes: Vec<Mode> = found.into_iter().map(|f| f.mode).collect();
     let ends = (
         free.first().map_or(0.0, |s| s.time),
         free.last().map_or(0.0, |s| s.time),
     );
+    for place in 0..modes.len() {
+        modes[place].perhaps_product = perhaps_product(&modes, place, ends.1 - ends.0);
+    }
     let residuals: Vec<DegreeResidual> = degrees.iter().filter_map(residual).collect();
     let mut cautions = of_samples(series, free, degrees);
     cautions.extend(caution::of_modes(&modes, rate(free), ends.1 - ends.0));
@@ -270,6 +323,7 @@ fn mode(degree: &Degree, settled: &Settled, l: usize, noise: Noise, samples: usi
             cycles: cycles(line[2] / std::f64::consts::TAU, line[3], degree.series.span()),
             signal_to_noise: line[0] / found_rms,
             frequency_shift_at_start: line[4] * line[0] * line[0],
+            perhaps_product: None,
         },
         place: degree.place,
         influence: [by_frequency, by_decay],

@@ -4,7 +4,8 @@
 //! |---|---|
 //! | `nothing_rings` | no mode was found |
 //! | `too_few_samples` | the free samples are too few to look |
-//! | `interrupted` | samples between free ones are not free |
+//! | `interrupted` | samples between free ones are not free, or the ringing breaks off |
+//! | `possible_product` | a mode that may be a product of third order |
 //! | `few_cycles` | fewer than three cycles of a mode |
 //! | `decay_not_resolved` | a decay rate is not twice its standard uncertainty |
 //! | `near_half_rate` | a mode above 0.8 of half the sampling rate |
@@ -19,8 +20,11 @@
 
 use std::f64::consts::TAU;
 
+use tremolet_record::series::ModeSample;
+
 use crate::caution::Caution;
 use crate::ringdown::attribute::{Candidate, Role};
+use crate::ringdown::kick::Break;
 use crate::ringdown::result::{DegreeResidual, Mode};
 
 /// Cautions about the modes; `rate_fps` in samples a second.
@@ -68,7 +72,42 @@ fn of_mode(mode: &Mode, rate_fps: f64, record: f64) -> Vec<Caution> {
         );
         add("finite_amplitude", text);
     }
+    if let Some([a, b, c]) = mode.perhaps_product {
+        let text = format!(
+            "degree {degree} at {frequency:.4} Hz rings where the product of degrees {a}, {b} and {c} does, and neither its size nor its \
+             decay tells them apart; it is not used for surface tension and viscosity"
+        );
+        add("possible_product", text);
+    }
     all
+}
+
+/// The caution about breaks of the ringing among `free` samples, of which the part `quiet` (s since the first) was fitted.
+pub fn of_breaks(breaks: &[Break], quiet: [f64; 2], free: &[&ModeSample]) -> Caution {
+    let begun = free.first().map_or(0.0, |s| s.time);
+    let frame = |time: f64| {
+        let nearest = |s: &&&ModeSample| (s.time - begun - time).abs();
+        let sample = free.iter().min_by(|a, b| nearest(a).total_cmp(&nearest(b)));
+        sample.map_or(0, |s| s.frame)
+    };
+    let ends = |found: &Break| found.between.map(frame);
+    let told: Vec<String> = breaks
+        .iter()
+        .map(|found| {
+            let [before, after] = ends(found);
+            format!("{:.3} s (frames {before} to {after})", begun + found.between[0])
+        })
+        .collect();
+    let text = format!(
+        "the ringing breaks off at {}: the body was struck or touched there, and what follows is another ring; only the longest \
+         quiet part, {:.3} s to {:.3} s, was fitted",
+        told.join(", "),
+        begun + quiet[0],
+        begun + quiet[1]
+    );
+    let first = breaks.first().map_or(0, |found| ends(found)[0]);
+    let last = breaks.last().map_or(0, |found| ends(found)[1]);
+    Caution::new("interrupted", text).in_frames([first, last])
 }
 
 /// Cautions about lines that are no modes.

@@ -95,6 +95,7 @@ mod tests {
             cycles: 10.0,
             signal_to_noise: 100.0,
             frequency_shift_at_start: 0.0,
+            perhaps_product: None,
         }
     }
 

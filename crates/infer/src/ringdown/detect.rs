@@ -196,6 +196,8 @@ struct Peak {
     decay: f64,
     energy: f64,
     index: usize,
+    /// Half octave in which it lies.
+    band: usize,
 }
 
 /// The peak that stands out most from the octave on either side of it.
@@ -204,6 +206,7 @@ fn best_peak(series: &Series, residual: &[f64], refused: &[f64], test: Test) -> 
     let size = (4 * even.len()).next_power_of_two();
     let spacing = 1.0 / (size as f64 * step);
     let first = (FEWEST_CYCLES / series.span() / spacing).ceil().max(1.0) as usize;
+    let bands: Vec<usize> = (0..=size / 2).map(half_octave).collect();
     let mut peaks: Vec<Peak> = Vec::new();
     let mut flat = Vec::new();
     for times in DECAYS {
@@ -218,12 +221,12 @@ fn best_peak(series: &Series, residual: &[f64], refused: &[f64], test: Test) -> 
             }
             keep(
                 &mut peaks,
-                half_octave(index),
                 Peak {
                     frequency,
                     decay,
                     energy,
                     index,
+                    band: bands[index],
                 },
             );
         }
@@ -243,8 +246,8 @@ fn half_octave(index: usize) -> usize {
     (2.0 * (index as f64).log2()) as usize
 }
 
-fn keep(peaks: &mut Vec<Peak>, band: usize, peak: Peak) {
-    match peaks.iter_mut().find(|p| half_octave(p.index) == band) {
+fn keep(peaks: &mut Vec<Peak>, peak: Peak) {
+    match peaks.iter_mut().find(|p| p.band == peak.band) {
         Some(best) if best.energy >= peak.energy => {}
         Some(best) => *best = peak,
         None => peaks.push(peak),

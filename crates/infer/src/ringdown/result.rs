@@ -84,6 +84,8 @@ pub struct Mode {
     pub signal_to_noise: f64,
     /// Relative shift `k A^2` of the frequency at the first free sample.
     pub frequency_shift_at_start: f64,
+    /// Degrees of three larger modes whose product this may be instead; such a line says nothing sure of the liquid.
+    pub perhaps_product: Option<[u32; 3]>,
 }
 
 /// How far the residuals of one degree keep to the stated uncertainties.
@@ -139,6 +141,12 @@ pub struct Ringdown {
 }
 
 impl Ringdown {
+    /// Places of the modes that are surely modes of their degree, from which properties may be inferred.
+    pub fn sure(&self) -> Vec<usize> {
+        let sure = |i: &usize| self.modes[*i].perhaps_product.is_none();
+        (0..self.modes.len()).filter(sure).collect()
+    }
+
     /// The fitted `a_n` of a degree at the time `t` (s, the series' own clock); none outside the free interval or for a
     /// degree that was not analysed.
     pub fn curve(&self, degree: u32, t: f64) -> Option<f64> {

@@ -231,6 +231,117 @@ fn only_free_samples_count_and_times_may_be_uneven() {
     assert!(has(&found, "interrupted") && found.residuals[0].inflation < 1.1);
 }
 
+/// Rings of degrees 2 and 3 that are struck again after `kicks` (s), with noise of `noise`.
+fn struck(kicks: &[f64], noise: f64, seed: u64) -> ([Line; 2], ModeSeries) {
+    let truth = [line(0.05, 2.75, 0.4), line(0.03, 5.32, 0.8)];
+    let mut g = Generator::new(seed);
+    let series = made(4, 1200, 0.005, noise, |place, t| {
+        let Some(own) = truth.get(place) else {
+            return noise * g.normal();
+        };
+        let again = kicks.iter().enumerate().filter(|(_, kick)| t > **kick);
+        let more = again.map(|(k, kick)| {
+            let mut line = *own;
+            line[1] = 2.0 + k as f64;
+            ring(&line, t - kick)
+        });
+        ring(own, t) + more.sum::<f64>() + noise * g.normal()
+    });
+    (truth, series)
+}
+
+// A ring is struck again after 2 s, or after 0.8 and 4.9 s: the longest quiet part is 2 to 6 s, or 0.8 to 4.9 s.
+#[test]
+fn of_a_ring_that_is_struck_again_the_longest_quiet_part_is_fitted() {
+    let cases: [(&[f64], f64, [f64; 2]); 3] = [
+        (&[2.0], 2e-4, [2.0, 6.0]),
+        (&[2.0], 4e-3, [2.0, 6.0]),
+        (&[0.8, 4.9], 5e-4, [0.8, 4.9]),
+    ];
+    for (kicks, noise, quiet) in cases {
+        let (truth, series) = struck(kicks, noise, 61);
+        let found = analyse(&series, &Options::default());
+        let told = found.cautions.iter().find(|c| c.code == "interrupted");
+        let told = told.unwrap_or_else(|| panic!("{kicks:?} {noise}: {:?}", found.cautions));
+        let frames = told.frames.expect("frames");
+        let due = [kicks[0] / 0.005, kicks[kicks.len() - 1] / 0.005];
+        for (frame, due) in frames.iter().zip(due) {
+            assert!(
+                (*frame as f64 - due).abs() < 12.0,
+                "{kicks:?} {noise}: {frames:?}"
+            );
+        }
+        let (from, to) = (found.interval.0 - 7.0, found.interval.1 - 7.0);
+        assert!(
+            from >= quiet[0] && from < quiet[0] + 0.35,
+            "{kicks:?} {noise}: {from}"
+        );
+        assert!(to <= quiet[1] && to > quiet[1] - 0.35, "{kicks:?} {noise}: {to}");
+        let degrees: Vec<u32> = found.modes.iter().map(|m| m.degree).collect();
+        assert_eq!(degrees, [2, 3], "{kicks:?} {noise}: {:?}", found.cautions);
+        for (mode, line) in found.modes.iter().zip(&truth) {
+            let pull = (mode.angular_frequency - line[2]) / mode.u_angular_frequency;
+            assert!(pull.abs() < 4.0, "{kicks:?} {noise}: {mode:?}");
+            let pull = (mode.decay_rate - line[3]) / mode.u_decay_rate;
+            assert!(pull.abs() < 4.0, "{kicks:?} {noise}: {mode:?}");
+        }
+        assert!(
+            found.residuals.iter().all(|r| r.inflation < 1.15),
+            "{:?}",
+            found.residuals
+        );
+    }
+}
+
+// Two lines 4 % apart in one degree beat; a large swing slows; a gap in the record jumps over time. None is a break.
+#[test]
+fn beats_large_swings_and_gaps_are_no_breaks() {
+    let mut g = Generator::new(62);
+    let pair = [line(0.05, 2.75, 0.2), line(0.04, 2.86, 0.2)];
+    let beats = made(1, 1200, 0.005, 1e-3, |_, t| {
+        pair.iter().map(|l| ring(l, t)).sum::<f64>() + 1e-3 * g.normal()
+    });
+    let large = [0.35, 0.0, TAU * 2.75, 0.4, -0.585_187];
+    let swing = made(1, 1200, 0.005, 1e-3, |_, t| ring(&large, t) + 1e-3 * g.normal());
+    let mut gap = made(1, 1200, 0.005, 1e-3, |_, t| ring(&pair[0], t) + 1e-3 * g.normal());
+    gap.samples.retain(|s| s.time < 9.0 || s.time > 10.3);
+    for (series, what) in [(&beats, "beats"), (&swing, "a swing"), (&gap, "a gap")] {
+        let found = analyse(series, &Options::default());
+        assert!(!has(&found, "interrupted"), "{what}: {:?}", found.cautions);
+    }
+}
+
+// Degree 4 forced at three times degree 2 decays with it; one that rings by itself, with its own rate (5.4 times that of degree 2,
+// Lamb 1932 for little viscosity). Both at the exact resonance of the inviscid drop (Rayleigh 1879).
+#[test]
+fn a_line_at_three_times_degree_two_is_a_sure_mode_only_when_told_apart() {
+    let mut g = Generator::new(63);
+    let swing = [0.2, 0.0, TAU * 2.75, 0.3, 0.0];
+    let mut of = |decay: f64| {
+        let fourth = [0.02, 1.0, TAU * 8.25, decay, 0.0];
+        let series = made(3, 1000, 0.004, 5e-4, |place, t| {
+            let own = [Some(&swing), None, Some(&fourth)][place];
+            own.map_or(0.0, |l| ring(l, t)) + 5e-4 * g.normal()
+        });
+        analyse(&series, &unshifted())
+    };
+    let forced = of(0.9);
+    assert_eq!(forced.modes.len(), 2, "{:?}", forced.cautions);
+    assert_eq!(
+        (forced.modes[1].perhaps_product, forced.sure()),
+        (Some([2, 2, 2]), vec![0])
+    );
+    assert!(has(&forced, "possible_product"));
+    let own = of(5.4 * 0.3);
+    assert_eq!(
+        (own.modes.len(), own.sure()),
+        (2, vec![0, 1]),
+        "{:?}",
+        own.cautions
+    );
+    assert!(!has(&own, "possible_product"));
+}
+
 #[test]
 fn what_the_record_cannot_tell_is_said() {
     let mut g = Generator::new(10);

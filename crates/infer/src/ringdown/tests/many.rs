@@ -25,7 +25,7 @@ impl Coloured {
 /// Share of runs whose 95 % intervals hold the truth, against its binomial bounds.
 fn covers(seed: u64, keep: f64, amplitude: f64) {
     let runs = 300;
-    let (mut inside, mut found_in) = ([0_u64; 2], 0);
+    let (mut inside, mut found_in, mut broken) = ([0_u64; 2], 0, 0);
     for run in 0..runs {
         let mut g = Generator::stream(seed, run);
         let mut truth = line(amplitude, 2.75, 0.3);
@@ -35,6 +35,7 @@ fn covers(seed: u64, keep: f64, amplitude: f64) {
             ring(&truth, t) + 0.01 * noise.next(&mut g)
         });
         let found = analyse(&series, &Options::default());
+        broken += usize::from(has(&found, "interrupted"));
         let [mode] = &found.modes[..] else { continue };
         found_in += 1;
         let wide = student_quantile(0.975, mode.degrees_of_freedom);
@@ -46,7 +47,7 @@ fn covers(seed: u64, keep: f64, amplitude: f64) {
             *hits += u64::from(error.abs() < wide);
         }
     }
-    assert_eq!(found_in, runs);
+    assert_eq!((found_in, broken), (runs, 0));
     eprintln!("{inside:?} of {runs} at {keep} {amplitude}");
     for hits in inside {
         let (low, high) = binomial_bounds(hits, runs, 0.999);
@@ -185,6 +186,7 @@ fn shared_noise_correlates_the_modes_as_the_scatter_says() {
 fn drops_of_all_kinds_are_read_honestly() {
     let runs = 250;
     let (mut there, mut seen, mut wrong, mut inside, mut tested) = (0, 0, 0, 0_u64, 0_u64);
+    let mut broken = 0;
     for run in 0..runs {
         let mut g = Generator::stream(41, run);
         let first = 10.0_f64.powf(g.uniform());
@@ -211,6 +213,7 @@ fn drops_of_all_kinds_are_read_honestly() {
             own + leak * others.sum::<f64>() + noise * g.normal()
         });
         let found = analyse(&series, &Options::default());
+        broken += usize::from(has(&found, "interrupted"));
         let highest = 0.5 / step;
         for (i, line) in truth.iter().enumerate() {
             let energy = line[0] * line[0] / (4.0 * line[3] * step) / (noise * noise);
@@ -261,6 +264,7 @@ fn drops_of_all_kinds_are_read_honestly() {
     eprintln!("{seen} of {there} seen, {wrong} wrong, {inside} of {tested} inside");
     assert!(seen * 100 >= there * 97, "{seen} of {there}");
     assert!(wrong * 100 <= runs as usize, "{wrong} wrong in {runs}");
+    assert_eq!(broken, 0, "rings without a break");
     let (low, high) = binomial_bounds(inside, tested, 0.999);
     assert!(low < 0.95 && high > 0.93, "{inside} of {tested}");
 }
