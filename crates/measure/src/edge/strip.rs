@@ -59,7 +59,8 @@ impl Strip {
             reach,
         };
         let free: Vec<bool> = border.places.iter().map(|p| !view.covered(*p)).collect();
-        let free = without_neighbours(&free, (BESIDE / border.spacing).ceil() as usize);
+        let beside = BESIDE.min(FOOT * radius);
+        let free = without_neighbours(&free, (beside / border.spacing).ceil() as usize);
         strip.covered = free.iter().map(|free| !free).collect();
         for j in 0..count {
             if !strip.covered[j] {
@@ -127,8 +128,10 @@ fn clipped(from: f64, to: f64, count: usize) -> std::ops::Range<usize> {
     first.min(end)..end
 }
 
-/// Length, px, along the outline that is given up beside what was cut off: its foot is wider than the cut.
+/// Length along the outline that is given up beside what was cut off, px and share of the radius: its foot is wider than
+/// the cut.
 const BESIDE: f64 = 8.0;
+const FOOT: f64 = 0.12;
 /// The same beside what is out of view.
 const CORNER: f64 = 14.0;
 
