@@ -3,7 +3,7 @@
 //! At each node of the border, with `z = (d - delta) / s`,
 //!
 //! ```text
-//! level(d) = Phi(z) (o_0 + o_1 d) + (1 - Phi(z)) i_0 + i_1 shade(d - delta)
+//! level(d) = Phi(z) (o_0 + o_1 d) e + (1 - Phi(z)) i_0 + i_1 shade(d - delta)
 //! ```
 //! Levels and offset belong to the node; the shape of `shade` is one for the whole clip and comes from its first frames
 //! with the body, only the widths of blur and rim are fitted anew in every frame. Nodes whose residuals are out of
@@ -16,12 +16,13 @@
 //! |---|---|---|
 //! | `d` | outward from the border | px |
 //! | `delta`, `s` | edge, width of the blur | px |
+//! | `e` | level of the same pixel without the body where that is known, else 1 | codes over the mean |
 //! | `o_k`, `i_k` | levels outside, inside and of the rim's shade | codes over the mean |
 //!
 //! Source: separable least squares \[GolubVanLoan2013\] section 5.3. For rims darker than what is outside.
 
 use crate::edge::border::Border;
-use crate::edge::strip::{Node, Strip};
+use crate::edge::strip::Node;
 use crate::edge::{Edge, Seen, View, border, placed};
 use crate::locate::Coarse;
 use crate::ring::{Near, closed};
@@ -31,7 +32,7 @@ pub mod profile;
 pub mod shape;
 pub mod smooth;
 
-use node::node;
+use node::{Band, node};
 use profile::{Profile, RimShape, SHAPE};
 use shape::Votes;
 use smooth::smooth;
@@ -49,7 +50,7 @@ const ROUNDS: usize = 8;
 #[derive(Debug, Clone)]
 pub struct Followed {
     border: Border,
-    strip: Strip,
+    band: Band,
     nodes: Vec<Node>,
     shape: RimShape,
 }
@@ -82,6 +83,12 @@ impl Followed {
         }
     }
 
+    /// Residual variance of an ordinary node, times what is lost: with half the nodes twice as large.
+    pub fn misfit(&self) -> f64 {
+        let seen = self.nodes.iter().filter(|n| n.seen == Seen::Yes).count() as f64;
+        typical(&self.nodes, |n| n.misfit) * self.nodes.len() as f64 / seen.max(1.0)
+    }
+
     /// The edge; `None` when too little of the outline bears one.
     pub fn edge(mut self) -> Option<Edge> {
         if !self.holds() {
@@ -99,34 +106,41 @@ impl Followed {
 }
 
 /// Follows the rim of a body from its coarse border, beginning with a shape where one is known.
-pub fn followed(view: &View<'_>, coarse: &Coarse, known: Option<RimShape>) -> Option<Followed> {
+///
+/// `empty` is the same view without the body.
+pub fn followed(
+    view: &View<'_>,
+    empty: Option<&View<'_>>,
+    coarse: &Coarse,
+    known: Option<RimShape>,
+) -> Option<Followed> {
     let start = Border::around(&coarse.border, 2.0 * coarse.cell_px)?;
     let mut border = traced(&start, view, 2.5 * coarse.cell_px + 3.0)?;
     border = border::climbed(&border, view, 3.0)?;
-    let mut strip = Strip::along(&border, view, known.map_or(1.5, |s| s.blur))?;
-    let mut shape = known.unwrap_or_else(|| first_shape(&strip));
+    let mut band = Band::along(&border, view, empty, known.map_or(1.5, |s| s.blur))?;
+    let mut shape = known.unwrap_or_else(|| first_shape(&band));
     for harmonics in known.map_or(&HARMONICS[..], |_| &FEWER[..]) {
         let profile = Profile::of(shape);
-        let mut nodes = judged(&strip, &profile);
+        let mut nodes = judged(&band, &profile);
         let mut votes = Votes::none();
-        votes.add(&strip, &nodes, &profile);
+        votes.add(&band, &nodes, &profile);
         shape = votes.better(shape, 2).map_or(shape, |b| b.0);
         border = border.moved(&without_strays(&border, &mut nodes, *harmonics), 3.0)?;
-        strip = Strip::along(&border, view, shape.blur)?;
+        band = Band::along(&border, view, empty, shape.blur)?;
     }
-    let mut nodes = judged(&strip, &Profile::of(shape));
+    let mut nodes = judged(&band, &Profile::of(shape));
     without_strays(&border, &mut nodes, HARMONICS[HARMONICS.len() - 1]);
     Some(Followed {
         border,
-        strip,
+        band,
         nodes,
         shape,
     })
 }
 
 /// The edge of a body with a dark rim; `None` when too little of it bears an edge.
-pub fn refine_rim(view: &View<'_>, coarse: &Coarse, rim: &Rim) -> Option<Edge> {
-    followed(view, coarse, Some(rim.shape))?.edge()
+pub fn refine_rim(view: &View<'_>, empty: Option<&View<'_>>, coarse: &Coarse, rim: &Rim) -> Option<Edge> {
+    followed(view, empty, coarse, Some(rim.shape))?.edge()
 }
 
 /// The rim over several frames of a clip; `None` without any.
@@ -138,7 +152,7 @@ pub fn rim_of_clip(sample: &[Followed]) -> Option<Rim> {
         let profile = Profile::of(shape);
         let mut votes = Votes::none();
         for f in sample {
-            votes.add(&f.strip, &f.refitted(&profile), &profile);
+            votes.add(&f.band, &f.refitted(&profile), &profile);
         }
         (shape, u_edge) = votes.better(shape, SHAPE)?;
     }
@@ -150,7 +164,7 @@ impl Followed {
     fn refitted(&self, profile: &Profile) -> Vec<Node> {
         let again = |(j, n): (usize, &Node)| Node {
             seen: n.seen,
-            ..node(&self.strip, j, profile, n.offset)
+            ..node(&self.band, j, profile, n.offset)
         };
         self.nodes.iter().enumerate().map(again).collect()
     }
@@ -215,8 +229,8 @@ fn middle_near(nodes: &[Node], j: usize) -> Option<(f64, f64)> {
 }
 
 /// All nodes, those that cannot be trusted marked.
-fn judged(strip: &Strip, profile: &Profile) -> Vec<Node> {
-    let mut nodes: Vec<Node> = (0..strip.count()).map(|j| node(strip, j, profile, 0.0)).collect();
+fn judged(band: &Band, profile: &Profile) -> Vec<Node> {
+    let mut nodes: Vec<Node> = (0..band.count()).map(|j| node(band, j, profile, 0.0)).collect();
     let typical = typical(&nodes, |n| n.misfit);
     for node in nodes.iter_mut().filter(|n| n.seen == Seen::Yes) {
         if node.misfit > 3.0 * typical || node.uncertainty > 0.25 {
@@ -241,11 +255,9 @@ fn judged(strip: &Strip, profile: &Profile) -> Vec<Node> {
 }
 
 /// Mean misfit of the best three quarters of every third node.
-fn misfit(strip: &Strip, shape: RimShape) -> f64 {
+fn misfit(band: &Band, shape: RimShape) -> f64 {
     let profile = Profile::of(shape);
-    let nodes = (0..strip.count())
-        .step_by(3)
-        .map(|j| node(strip, j, &profile, 0.0));
+    let nodes = (0..band.count()).step_by(3).map(|j| node(band, j, &profile, 0.0));
     let mut all: Vec<f64> = nodes
         .filter(|n| n.seen != Seen::OutOfView)
         .map(|n| n.misfit)
@@ -256,11 +268,11 @@ fn misfit(strip: &Strip, shape: RimShape) -> f64 {
 }
 
 /// The best of a coarse table of shapes.
-fn first_shape(strip: &Strip) -> RimShape {
+fn first_shape(band: &Band) -> RimShape {
     let shapes = [2.5, 4.0, 6.5, 10.0, 16.0].map(RimShape::usual);
     let mut best = (f64::INFINITY, shapes[0]);
     for shape in shapes {
-        let off = misfit(strip, shape);
+        let off = misfit(band, shape);
         if off < best.0 {
             best = (off, shape);
         }

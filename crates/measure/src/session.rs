@@ -50,7 +50,7 @@ pub fn measure(
     }
     let planes: Vec<&Plane> = batch.iter().map(|f| &f.plane).collect();
     let scene = Scene::of(&planes, settings.empty.as_ref());
-    let mut bright = Bright::default();
+    let mut bright = Bright::of(settings);
     let (mut tracks, mut frames, mut seen) = (Tracks::default(), 0, Vec::new());
     while !batch.is_empty() {
         let found: Vec<Vec<Sighting>> = pool.install(|| {
@@ -77,6 +77,13 @@ pub fn measure(
         bodies,
     };
     measured.cautions = cautions(&scene, &seen, &measured);
+    if let Some(doubt) = bright.doubt() {
+        measured.cautions.push(Caution {
+            code: "empty_frame_unused",
+            text: doubt.into(),
+            frames: seen.first().zip(seen.last()).map(|(a, b)| (a.0, b.0)),
+        });
+    }
     Ok(measured)
 }
 

@@ -9,8 +9,9 @@
 //!
 //! Source: separable least squares \[GolubVanLoan2013\] section 5.3.
 
-use crate::edge::Seen;
+use crate::edge::border::Border;
 use crate::edge::strip::{Node, Sample, Strip};
+use crate::edge::{Seen, View};
 use crate::rim::profile::Profile;
 
 /// Pixels outside and inside that are fitted, beyond three widths of the blur.
@@ -20,19 +21,62 @@ const FEWEST: f64 = 12.0;
 /// A step so short ends the fit, px.
 const CLOSE: f64 = 2e-3;
 
-/// The pixels of node `j` that are fitted.
-pub fn samples<'a>(strip: &'a Strip, j: usize, profile: &Profile) -> impl Iterator<Item = &'a Sample> {
-    let [outer, inner] = BEYOND.map(|b| 3.0 * profile.shape.blur + b);
-    let near = move |s: &&Sample| s.distance <= outer && s.distance >= -inner;
-    strip.of(j).iter().filter(near)
+/// The pixels near a border, in the frame and in the view without the body where there is one.
+#[derive(Debug, Clone)]
+pub struct Band {
+    frame: Strip,
+    empty: Option<Strip>,
+}
+
+/// A pixel near the border.
+#[derive(Debug, Clone, Copy)]
+pub struct Pixel {
+    /// Distance outward from the border.
+    pub distance: f64,
+    /// Level over the mean.
+    pub ratio: f64,
+    /// Level over the mean without the body; 1 where that is not known.
+    pub empty: f64,
+}
+
+impl Band {
+    /// The pixels near `border`.
+    pub fn along(border: &Border, view: &View<'_>, empty: Option<&View<'_>>, width: f64) -> Option<Self> {
+        let empty = match empty {
+            Some(empty) => Some(Strip::along(border, empty, width)?),
+            None => None,
+        };
+        Some(Self {
+            frame: Strip::along(border, view, width)?,
+            empty,
+        })
+    }
+
+    /// Nodes.
+    pub fn count(&self) -> usize {
+        self.frame.count()
+    }
+
+    /// The pixels of node `j` that are fitted.
+    pub fn of(&self, j: usize, profile: &Profile) -> impl Iterator<Item = Pixel> {
+        let [outer, inner] = BEYOND.map(|b| 3.0 * profile.shape.blur + b);
+        let behind = self.empty.as_ref().map(|e| e.of(j));
+        let pixel = move |(i, s): (usize, &Sample)| Pixel {
+            distance: s.distance,
+            ratio: s.ratio,
+            empty: behind.map_or(1.0, |b| b[i].ratio),
+        };
+        let near = move |p: &Pixel| p.distance <= outer && p.distance >= -inner;
+        self.frame.of(j).iter().enumerate().map(pixel).filter(near)
+    }
 }
 
 /// The fit at node `j`, begun at `offset`; its misfit is the residual variance.
-pub fn node(strip: &Strip, j: usize, profile: &Profile, offset: f64) -> Node {
+pub fn node(band: &Band, j: usize, profile: &Profile, offset: f64) -> Node {
     let width = profile.shape.blur;
     let (mut offset, mut last) = (offset, None);
     for _ in 0..6 {
-        last = projected(samples(strip, j, profile), offset, profile);
+        last = projected(band.of(j, profile), offset, profile);
         let Some(fit) = last else { break };
         let step = (fit.slope / fit.information).clamp(-width, width);
         offset = (offset + step).clamp(-3.0 * width, 3.0 * width);
@@ -48,7 +92,7 @@ pub fn node(strip: &Strip, j: usize, profile: &Profile, offset: f64) -> Node {
         offset: if lost { 0.0 } else { offset },
         uncertainty: (misfit / information.max(1e-12)).sqrt(),
         misfit,
-        seen: match (strip.in_view[j], lost) {
+        seen: match (band.frame.in_view[j], lost) {
             (false, _) => Seen::OutOfView,
             (true, true) => Seen::Disturbed,
             (true, false) => Seen::Yes,
@@ -97,14 +141,10 @@ impl Sums {
 }
 
 /// Linear fit of the levels at a given offset; what is left of the residual and of the slope by the offset.
-pub fn projected<'a>(
-    samples: impl Iterator<Item = &'a Sample>,
-    offset: f64,
-    profile: &Profile,
-) -> Option<Projected> {
+pub fn projected(pixels: impl Iterator<Item = Pixel>, offset: f64, profile: &Profile) -> Option<Projected> {
     let mut sums = Sums::default();
-    for s in samples {
-        let (c, g) = profile.columns(s.distance, offset);
+    for s in pixels {
+        let (c, g) = profile.columns(s.distance, offset, s.empty);
         sums.add(&c, &g, s.ratio);
     }
     let factor = cholesky(sums.matrix)?;

@@ -143,13 +143,14 @@ impl Profile {
     }
 
     /// Columns of the linear fit at `distance` from the border, the edge at `offset`, and their slopes by the offset:
-    /// outside, its slope, inside, and the shade of the rim.
+    /// outside (`empty` times) and its slope, inside, and the shade of the rim.
     #[inline]
-    pub fn columns(&self, distance: f64, offset: f64) -> ([f64; 4], [f64; 4]) {
+    pub fn columns(&self, distance: f64, offset: f64, empty: f64) -> ([f64; 4], [f64; 4]) {
         let [phi, bell, shade, slope] = between(&self.levels, distance - offset, FINE);
+        let (out, out_slope) = (phi * empty, -bell * empty);
         (
-            [phi, phi * distance, 1.0 - phi, shade],
-            [-bell, -bell * distance, bell, -slope],
+            [out, out * distance, 1.0 - phi, shade],
+            [out_slope, out_slope * distance, bell, -slope],
         )
     }
 
@@ -193,7 +194,7 @@ mod tests {
     fn a_wide_rim_is_a_step() {
         let wide = Profile::of(shape(1.2, 1e4));
         for x in [-3.0, -0.7, 0.0, 0.4, 2.0] {
-            let ([phi, _, rest, shade], _) = wide.columns(x, 0.0);
+            let ([phi, _, rest, shade], _) = wide.columns(x, 0.0, 1.0);
             assert!(
                 (shade - rest).abs() < 1e-3 && (phi + rest - 1.0).abs() < 1e-12,
                 "{x}"
@@ -215,7 +216,7 @@ mod tests {
             let h = 0.002;
             let layers = (0..9000).map(|k| (f64::from(k) + 0.5) * h);
             let sum: f64 = layers.map(|t| dark(t) * density((x + t) / 1.3) / 1.3 * h).sum();
-            assert!((profile.columns(x, 0.0).0[3] - sum).abs() < 1e-4, "{x}");
+            assert!((profile.columns(x, 0.0, 1.0).0[3] - sum).abs() < 1e-4, "{x}");
         }
     }
 
@@ -223,9 +224,9 @@ mod tests {
     fn slopes_are_those_of_the_values() {
         let profile = Profile::of(shape(1.1, 5.5));
         for x in [-9.3, -2.2, -0.1, 1.7] {
-            let (up, _) = profile.columns(x, -0.0625);
-            let (down, _) = profile.columns(x, 0.0625);
-            let (_, slope) = profile.columns(x, 0.0);
+            let (up, _) = profile.columns(x, -0.0625, 1.0);
+            let (down, _) = profile.columns(x, 0.0625, 1.0);
+            let (_, slope) = profile.columns(x, 0.0, 1.0);
             for k in 0..4 {
                 assert!(((down[k] - up[k]) / 0.125 - slope[k]).abs() < 2e-3, "{x} {k}");
             }
@@ -242,7 +243,7 @@ mod tests {
         };
         let levels = [1.1, 0.02, 0.9, -0.6];
         let value = |shape: RimShape, x: f64| -> f64 {
-            let (columns, _) = Profile::of(shape).columns(x, 0.3);
+            let (columns, _) = Profile::of(shape).columns(x, 0.3, 1.0);
             (0..4).map(|k| columns[k] * levels[k]).sum()
         };
         for x in [-6.0, -1.5, 0.25, 1.5] {

@@ -17,8 +17,8 @@
 //! Source: block elimination \[GolubVanLoan2013\] section 5.3; scatter over groups \[White1980\].
 
 use crate::edge::Seen;
-use crate::edge::strip::{Node, Strip};
-use crate::rim::node::{cholesky, dot, projected, samples, solved};
+use crate::edge::strip::Node;
+use crate::rim::node::{Band, cholesky, dot, projected, solved};
 use crate::rim::profile::{BEFORE, Profile, RimShape, SHAPE};
 use crate::rim::typical;
 
@@ -48,10 +48,10 @@ impl Votes {
     }
 
     /// Adds every node of an outline that is seen.
-    pub fn add(&mut self, strip: &Strip, nodes: &[Node], profile: &Profile) {
+    pub fn add(&mut self, band: &Band, nodes: &[Node], profile: &Profile) {
         let typical = typical(nodes, |n| n.misfit);
         for (j, n) in nodes.iter().enumerate().filter(|(_, n)| n.seen == Seen::Yes) {
-            let Some((system, slope, by_shape)) = one(strip, j, n.offset, profile) else {
+            let Some((system, slope, by_shape)) = one(band, j, n.offset, profile) else {
                 continue;
             };
             let share = 1.0 / n.misfit.max(typical);
@@ -114,20 +114,25 @@ fn with_before(mut m: Square, free: usize) -> Square {
     m
 }
 
+/// The levels of the columns where the view behind is not even.
+fn with_empty(levels: [f64; 4], empty: f64) -> [f64; 4] {
+    [levels[0] * empty, levels[1] * empty, levels[2], levels[3]]
+}
+
 /// Reduced system, reduced slope, and change of the offset with the shape, of one node.
 fn one(
-    strip: &Strip,
+    band: &Band,
     j: usize,
     offset: f64,
     profile: &Profile,
 ) -> Option<(Square, [f64; SHAPE], [f64; SHAPE])> {
-    let levels = projected(samples(strip, j, profile), offset, profile)?.levels;
+    let levels = projected(band.of(j, profile), offset, profile)?.levels;
     let (mut own, mut cross, mut shape) = ([[0.0; 5]; 5], [[0.0; 5]; SHAPE], [[0.0; SHAPE]; SHAPE]);
     let (mut own_right, mut right) = ([0.0; 5], [0.0; SHAPE]);
-    for s in samples(strip, j, profile) {
-        let (c, by_offset) = profile.columns(s.distance, offset);
+    for s in band.of(j, profile) {
+        let (c, by_offset) = profile.columns(s.distance, offset, s.empty);
         let a = [c[0], c[1], c[2], c[3], dot(&by_offset, &levels)];
-        let d = profile.by_shape(s.distance, offset, &levels);
+        let d = profile.by_shape(s.distance, offset, &with_empty(levels, s.empty));
         let off = s.ratio - dot(&c, &levels);
         for p in 0..5 {
             own_right[p] += a[p] * off;
