@@ -66,7 +66,7 @@ pub fn body(
     let mut cautions: Vec<Caution> = ringdown
         .cautions
         .iter()
-        .map(|c| caution(c.code, &c.text, c.frames))
+        .map(|c| caution(c.code, &c.text, c.frames.map(|[first, last]| (first, last))))
         .collect();
     cautions.extend(scatter.map(coded));
     let mut estimates = Vec::new();
