@@ -25,10 +25,12 @@ use crate::settings::Rect;
 use tremolet_clip::frame::{Levels, Plane};
 
 pub mod border;
+pub mod doubt;
 pub mod levels;
 pub mod strip;
 
 use border::Border;
+use doubt::Doubt;
 use levels::Sides;
 use strip::Strip;
 
@@ -65,6 +67,8 @@ pub struct Edge {
     pub points: Vec<EdgePoint>,
     /// Width of the blur, px.
     pub blur_px: f64,
+    /// What all points have in common; nil for a rim, whose shape has a doubt of its own.
+    pub doubt: Doubt,
 }
 
 /// Where the edge is looked for.
@@ -119,20 +123,26 @@ pub fn refine(view: &View<'_>, coarse: &Coarse) -> Option<Edge> {
         border = border::climbed(&border, view, reach)?;
     }
     let (mut width, mut noise) = (border::width(&border, view)?, Noise::default());
-    let mut nodes = Vec::new();
+    let (mut nodes, mut doubt) = (Vec::new(), Doubt::default());
     for round in 1..=MOST_ROUNDS {
         let strip = Strip::along(&border, view, width)?;
         let sides = Sides::of(&strip, width, border.spacing)?;
         nodes = strip::fitted(&strip, &sides, &mut width, &mut noise);
+        doubt = sides.doubt;
         let settled = round >= ROUNDS && strayed(&nodes) < SETTLED * width;
         if settled || round == MOST_ROUNDS {
             break;
         }
         border = border.moved(&nodes.iter().map(|n| n.offset).collect::<Vec<_>>(), 3.0)?;
     }
+    let radius = border.places.len() as f64 * border.spacing / (2.0 * std::f64::consts::PI);
     Some(Edge {
         points: placed(&border, &nodes, width),
         blur_px: width,
+        doubt: Doubt {
+            shape_px: doubt::shape(width, radius),
+            ..doubt
+        },
     })
 }
 

@@ -96,6 +96,9 @@ pub struct BodyTrack {
     pub axis_angle: f64,
     /// Standard uncertainty of the axis, rad; 0 when the caller gave it, above 1 when the shapes show none.
     pub axis_uncertainty: f64,
+    /// Standard uncertainty of the back-lit edge that all frames share, px (see [`crate::edge::doubt`]); nil for a rim, whose
+    /// doubt is [`SceneSummary::u_edge_px`].
+    pub u_edge_px: f64,
     /// Shapes in order of frames; frames without the body are absent.
     pub shapes: Vec<BodyShape>,
 }

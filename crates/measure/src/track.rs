@@ -6,6 +6,7 @@
 //!
 //! Source: [`tremolet_shape::symmetry`]. Lengths in px. Knows no time.
 
+use crate::edge::doubt::{self, Doubt};
 use crate::edge::{Edge, EdgePoint, Seen};
 use crate::measured::{BodyShape, BodyTrack};
 use tremolet_shape::expansion::{Wanted, expand};
@@ -34,6 +35,8 @@ pub struct Sighting {
     pub harmonics: Option<Harmonics>,
     /// Width of the blur.
     pub blur_px: f64,
+    /// What all points have in common.
+    pub doubt: Doubt,
 }
 
 /// An outline with a larger share hidden has harmonics that are tangled with each other.
@@ -127,6 +130,7 @@ pub fn sighted(frame: u64, edge: &Edge) -> Option<Sighting> {
         touched: count(Seen::Held) > 0.0 || longest_disturbed(edge) as f64 * spacing(edge) > DISTURBED,
         harmonics: found,
         blur_px: edge.blur_px,
+        doubt: edge.doubt,
     })
 }
 
@@ -279,7 +283,8 @@ pub fn shape(s: Sighting, axis_angle: f64, max_degree: usize) -> Option<BodyShap
         u_radius_px: match &expansion {
             Some(e) => e.radius_uncertainty() * e.reduced_chi_squared.max(1.0).sqrt(),
             None => mean_u / (points.len() as f64).sqrt(),
-        },
+        }
+        .hypot(s.doubt.levels_px),
         amplitude: coefficients.iter().skip(2).map(|c| c / radius).collect(),
         order: coefficients.len().saturating_sub(1),
         covariance: expansion.as_ref().map_or_else(Vec::new, |e| {
@@ -349,10 +354,12 @@ impl Tracks {
         use rayon::prelude::*;
         let number = |(i, sightings): (usize, Vec<Sighting>)| {
             let axis = axis_of(&sightings, given);
+            let doubts: Vec<Doubt> = sightings.iter().map(|s| s.doubt).collect();
             BodyTrack {
                 body: i as u32 + 1,
                 axis_angle: axis.angle,
                 axis_uncertainty: axis.uncertainty,
+                u_edge_px: doubt::common(&doubts),
                 shapes: sightings
                     .into_par_iter()
                     .filter_map(|s| shape(s, axis.angle, max_degree))

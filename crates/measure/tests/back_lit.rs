@@ -161,6 +161,13 @@ fn radius_amplitudes_centre_axis_and_blur_come_back() {
         let off = mean(&|i| track.shapes[i].amplitude[n - 2]) - truth / ratio;
         assert!(off.abs() < 6e-5, "a_{n} off by {off}");
     }
+    // Blur 1.23 px: 0.1 s^2 / 2 R of its shape, and little of the light.
+    let shape = 0.1 * 1.23 * 1.23 / 110.0;
+    assert!(
+        track.u_edge_px > shape * 0.98 && track.u_edge_px < 2.0 * shape,
+        "{}",
+        track.u_edge_px
+    );
     for s in &track.shapes {
         assert!(s.coverage == 1.0 && s.star_shaped && !s.touched && !s.touches_frame);
         assert!(

@@ -10,7 +10,7 @@ use tremolet_record::experiment::file::Experiment;
 use tremolet_record::findings::Caution;
 use tremolet_record::series::ModeSeries;
 
-use crate::known::{Materials, SeenRadius, known, radius};
+use crate::known::{Materials, SeenRadius, edge, known, radius};
 use crate::series::{mean_radius, modes, out_of_perspective, scatter};
 use crate::wording::caution;
 
@@ -48,7 +48,7 @@ pub fn body(
         radius_px,
         u_px,
         degrees_of_freedom: track.shapes.len() as f64 - 1.0,
-        u_edge_px,
+        u_edge_px: edge(track.u_edge_px, u_edge_px, lossy),
     });
     let radius = seen.and_then(|seen| radius(experiment, &seen));
     let distance = experiment

@@ -161,6 +161,7 @@ mod tests {
             body: 1,
             axis_angle: 0.0,
             axis_uncertainty: 0.0,
+            u_edge_px: 0.0,
             shapes,
         };
         let series = modes(&track, |frame| Some(frame as f64 * 0.01));
@@ -213,6 +214,7 @@ mod tests {
             body: 1,
             axis_angle: 0.0,
             axis_uncertainty: 0.0,
+            u_edge_px: 0.0,
             shapes: vec![shape(0, 6, true)],
         };
         assert!(modes(&track, |_| Some(0.0)).degrees.is_empty());

@@ -13,6 +13,7 @@
 //!
 //! Source: least squares \[GolubVanLoan2013\] section 5.3, number of terms by \[Schwarz1978\]. Levels are over the light of the scene.
 
+use crate::edge::doubt::{self, Doubt};
 use crate::edge::strip::Strip;
 use std::f64::consts::PI;
 use tremolet_shape::normal_equations::NormalEquations;
@@ -28,6 +29,8 @@ pub struct Sides {
     pub odd: Vec<bool>,
     /// Nodes from which something dark reaches away.
     pub held: Vec<bool>,
+    /// What the levels leave open of the place of the edge; without the shape of the blur.
+    pub doubt: Doubt,
 }
 
 /// Harmonics of the levels along the outline, at most.
@@ -47,8 +50,16 @@ impl Sides {
         let outer = side(strip, &bases, away, 1.0)?;
         let inner = side(strip, &bases, away, -1.0)?;
         let odd = outer.odd.iter().zip(&inner.odd).map(|(a, b)| *a || *b).collect();
+        let contrast = (mean(&outer.level) - mean(&inner.level)).max(1e-9);
+        let shift = |level: f64| doubt::shift(level / contrast, width);
         Some(Self {
             held: held(&outer, &inner, spacing),
+            doubt: Doubt {
+                levels_px: shift(outer.u_level.hypot(inner.u_level)),
+                gradient_px: shift(outer.drift),
+                mixed_px: doubt::shift(doubt::mixed(away, strip.reach, width), width),
+                shape_px: 0.0,
+            },
             outer: outer.level,
             inner_at_edge: inner.level,
             inner_slope: inner.slope,
@@ -95,6 +106,10 @@ struct Side {
     short: Vec<[f64; 2]>,
     /// Standard deviation of the mean level of a node.
     scatter: f64,
+    /// Standard uncertainty of the level at the edge, mean along the outline.
+    u_level: f64,
+    /// How far the level at the edge would be off if what the fit leaves of a slope went on to it.
+    drift: f64,
 }
 
 const TERMS: usize = 2 + 2 * HARMONICS;
@@ -153,7 +168,7 @@ fn side(strip: &Strip, bases: &[Basis], away: f64, sign: f64) -> Option<Side> {
     let nodes: Vec<Halves> = (0..count).map(|j| means(strip, j, away, sign)).collect();
     let (mut terms, mut scatter) = (vec![middle_level(&nodes)?, 0.0], f64::INFINITY);
     let mut off = vec![f64::NAN; count];
-    let mut keep = Vec::new();
+    let (mut keep, mut u_level) = (Vec::new(), 0.0);
     // Begun at the middle level: a fit to everything would bend to what hides the light, and hardly let go of it.
     for round in 0..LOOPS {
         for j in 0..count {
@@ -167,7 +182,7 @@ fn side(strip: &Strip, bases: &[Basis], away: f64, sign: f64) -> Option<Side> {
         }
         keep = now;
         match smooth(&nodes, bases, &keep, sloped) {
-            Some(found) => terms = found,
+            Some(found) => (terms, u_level) = found,
             None => break,
         }
     }
@@ -184,14 +199,35 @@ fn side(strip: &Strip, bases: &[Basis], away: f64, sign: f64) -> Option<Side> {
     Some(Side {
         short: (0..count).map(short).collect(),
         scatter,
+        u_level,
+        drift: drift(&nodes, &keep, &short),
         level: bases.iter().map(|b| value(&terms, b, 0.0)).collect(),
         slope: terms[1],
         odd: off.iter().map(|v| v.is_finite() && *v > bar).collect(),
     })
 }
 
-/// The smooth levels through the nodes that are kept.
-fn smooth(nodes: &[Halves], bases: &[Basis], keep: &[bool], sloped: bool) -> Option<Vec<f64>> {
+fn mean(values: &[f64]) -> f64 {
+    values.iter().sum::<f64>() / values.len().max(1) as f64
+}
+
+/// The slope of what is left, over the nodes that are kept, times the mean distance; `short` is the fit less the mean.
+fn drift(nodes: &[Halves], keep: &[bool], short: &dyn Fn(usize) -> [f64; 2]) -> f64 {
+    let kept = (0..nodes.len()).filter(|j| keep[*j]);
+    let halves: Vec<(f64, f64, f64)> = kept
+        .flat_map(|j| [0, 1].map(|k| (nodes[j][k].0, nodes[j][k].2, -short(j)[k])))
+        .filter(|half| half.0 > 0.0)
+        .collect();
+    let all: f64 = halves.iter().map(|h| h.0).sum();
+    let middle = halves.iter().map(|h| h.0 * h.1).sum::<f64>() / all.max(1.0);
+    let (sum, squares) = halves.iter().fold((0.0, 0.0), |(sum, squares), (n, d, left)| {
+        (sum + n * left * (d - middle), squares + n * (d - middle).powi(2))
+    });
+    sum / squares.max(1e-9) * middle
+}
+
+/// The smooth levels through the nodes that are kept, and the standard uncertainty of their mean at the edge.
+fn smooth(nodes: &[Halves], bases: &[Basis], keep: &[bool], sloped: bool) -> Option<(Vec<f64>, f64)> {
     let mut sums = NormalEquations::new(TERMS);
     for j in (0..nodes.len()).filter(|j| keep[*j]) {
         for (n, mean, d) in nodes[j].iter().filter(|m| m.0 > 0.0) {
@@ -223,15 +259,16 @@ pub(crate) fn middle(mut values: Vec<f64>) -> Option<f64> {
     (!values.is_empty()).then(|| *values.select_nth_unstable_by(half, f64::total_cmp).1)
 }
 
-/// Terms up to the last that explains more than chance.
-fn chosen(fit: &tremolet_shape::normal_equations::Factored, squares: f64, count: f64) -> Vec<f64> {
+/// Terms up to the last that explains more than chance, and the standard uncertainty of the first.
+fn chosen(fit: &tremolet_shape::normal_equations::Factored, squares: f64, count: f64) -> (Vec<f64>, f64) {
     let z = fit.explained();
     let left = squares - z.iter().map(|z| z * z).sum::<f64>();
-    let bar = 2.0 * count.ln() * left.max(0.0) / (count - z.len() as f64).max(1.0);
+    let variance = left.max(0.0) / (count - z.len() as f64).max(1.0);
+    let bar = 2.0 * count.ln() * variance;
     let last = (0..z.len()).rfind(|k| z[*k] * z[*k] > bar).unwrap_or(0);
     let mut terms = fit.solution(last + 1);
     terms.resize(terms.len().max(2), 0.0);
-    terms
+    (terms, (variance * fit.covariance(last + 1)[0]).sqrt())
 }
 
 fn value(terms: &[f64], basis: &Basis, depth: f64) -> f64 {
