@@ -22,12 +22,8 @@
 //! Source: separable least squares \[GolubVanLoan2013\] section 5.3. For rims darker than what is outside.
 
 use crate::edge::border::Border;
-<<<<<<< HEAD
-use crate::edge::strip::Node;
-=======
 use crate::edge::doubt::Doubt;
-use crate::edge::strip::{Node, Strip};
->>>>>>> ed55609 (Back-lit edge: its doubt computed from blur, light and levels of each clip; a stated lamp is in the budget)
+use crate::edge::strip::Node;
 use crate::edge::{Edge, Seen, View, border, placed};
 use crate::locate::Coarse;
 use crate::ring::{Near, closed};
