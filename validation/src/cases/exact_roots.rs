@@ -63,7 +63,10 @@ fn run(bench: &Bench) -> Result<Outcome, Failure> {
 }
 
 /// Holds what was found of modes and properties against the uncertainties stated with it.
-fn honest(outcome: &mut Outcome, clip: &str, found: &Answer, ringing: &Ringing) -> Result<(), Failure> {
+///
+/// # Errors
+/// When theory gives no root.
+pub fn honest(outcome: &mut Outcome, clip: &str, found: &Answer, ringing: &Ringing) -> Result<(), Failure> {
     let mut deviations = Vec::new();
     for (degree, root) in (2_u32..).zip(ringing.roots()?) {
         let Some(mode) = found.mode(degree) else { continue };
