@@ -32,6 +32,9 @@ const HELD_SHARE: f64 = 0.15;
 /// adds a seventh to the noise of a pixel where there is nothing to explain.
 const WORSE: f64 = 1.15;
 
+/// Cells are made smaller until a body has at least this radius in them.
+const FINE_CELLS: f64 = 24.0;
+
 /// What is known of the body before the next batch.
 #[derive(Debug, Clone)]
 pub struct Bright {
@@ -210,17 +213,29 @@ impl<'a> Sight<'a> {
         let view = self.view(self.frame, &self.light);
         let behind = self.behind.map(|b| self.view(&b.plane, &self.light_behind));
         let find = |coarse: &Coarse| find(&view, behind.as_ref(), coarse);
-        let grid = self.over_behind();
-        let there = near.and_then(|near| find(&ring_near(&grid, near)?));
-        there.or_else(|| find(&locate_ring(&grid, self.masks)?))
+        let grid = self.over_behind(self.grid.size);
+        let there = near.and_then(|near| find(&self.finer(ring_near(&grid, near)?)));
+        there.or_else(|| find(&self.finer(locate_ring(&grid, self.masks)?)))
     }
 
-    /// Cells over those without the body, so that what lies behind is even.
-    fn over_behind(&self) -> Grid {
-        let mut grid = self.grid.clone();
+    /// A small ring found again in smaller cells, where it is there too.
+    fn finer(&self, mut coarse: Coarse) -> Coarse {
+        while coarse.cell_px >= 2.0 && coarse.near().radius < FINE_CELLS * coarse.cell_px {
+            let grid = self.over_behind(coarse.cell_px as usize / 2);
+            match ring_near(&grid, coarse.near()) {
+                Some(finer) => coarse = finer,
+                None => break,
+            }
+        }
+        coarse
+    }
+
+    /// Cells of `size` px over those without the body, so that what lies behind is even.
+    fn over_behind(&self, size: usize) -> Grid {
+        let mut grid = Grid::with(self.frame, size);
         if let Some(behind) = self.behind {
-            let scale = mean(&self.grid) as f32;
-            for (cell, empty) in grid.values.iter_mut().zip(&behind.grid.values) {
+            let scale = mean(&grid) as f32;
+            for (cell, empty) in grid.values.iter_mut().zip(&Grid::with(&behind.plane, size).values) {
                 *cell *= scale / empty.max(1.0);
             }
         }

@@ -99,7 +99,7 @@ pub fn expand(points: &[Point], wanted: &Wanted) -> Option<Expansion> {
         let before = order;
         let chosen = match before {
             // Two orders that take turns would never end.
-            Some(order) if round > 8 => order,
+            Some(order) if round > 8 => order.min(highest),
             _ => chosen_order(&fit, &sums, points.len(), wanted.lowest_order.min(highest)),
         };
         order = Some(chosen);
