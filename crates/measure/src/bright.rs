@@ -235,7 +235,11 @@ impl<'a> Sight<'a> {
         let mut grid = Grid::with(self.frame, size);
         if let Some(behind) = self.behind {
             let scale = mean(&grid) as f32;
-            for (cell, empty) in grid.values.iter_mut().zip(&Grid::with(&behind.plane, size).values) {
+            for (cell, empty) in grid
+                .values
+                .iter_mut()
+                .zip(&Grid::with(&behind.plane, size).values)
+            {
                 *cell *= scale / empty.max(1.0);
             }
         }

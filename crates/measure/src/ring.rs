@@ -47,9 +47,15 @@ impl Coarse {
     /// Middle and mean radius of the border.
     pub fn near(&self) -> Near {
         let count = self.border.len().max(1) as f64;
-        let sum = self.border.iter().fold([0.0; 2], |s, p| [s[0] + p[0], s[1] + p[1]]);
+        let sum = self
+            .border
+            .iter()
+            .fold([0.0; 2], |s, p| [s[0] + p[0], s[1] + p[1]]);
         let centre = sum.map(|s| s / count);
-        let away = self.border.iter().map(|p| (p[0] - centre[0]).hypot(p[1] - centre[1]));
+        let away = self
+            .border
+            .iter()
+            .map(|p| (p[0] - centre[0]).hypot(p[1] - centre[1]));
         Near {
             centre,
             radius: away.sum::<f64>() / count,

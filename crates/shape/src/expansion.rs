@@ -86,7 +86,7 @@ pub fn expand(points: &[Point], wanted: &Wanted) -> Option<Expansion> {
     let mut centre = middle(points)?;
     let mut highest = wanted.highest_order.max(wanted.lowest_order);
     let mut shape = vec![0.0; 1];
-    let mut order = None;
+    let mut order: Option<usize> = None;
     for round in 0..40 {
         let (sums, fit) = loop {
             let sums = gathered(points, centre, axis, &shape, highest);
