@@ -54,6 +54,8 @@ pub struct Turn {
     pub decay: f64,
     /// Relative shift of the frequency at t = 0.
     pub shift: f64,
+    /// Place of the line that the term comes from, among all lines found.
+    pub owner: usize,
 }
 
 /// A damped oscillation of known course and unknown amplitude and phase; without turns, a plain decay.
@@ -69,6 +71,19 @@ impl Shape {
     /// Unknowns of the shape: cosine and sine, or the decay alone.
     pub fn unknowns(&self) -> usize {
         if self.turns.is_empty() { 1 } else { 2 }
+    }
+
+    /// Change of `c C + d S` at `t` (s) by the angular frequency and by the decay rate of line `owner`; the small part of the
+    /// decay in the slowing of large swings is left out.
+    pub fn by_owner(&self, [c, d]: [f64; 2], owner: usize, t: f64) -> [f64; 2] {
+        let [cos, sin] = self.at(t);
+        let own = self.turns.iter().filter(|turn| turn.owner == owner);
+        let (mut by_phase, mut times) = (0.0, 0.0);
+        for turn in own {
+            by_phase += turn.angular_frequency.signum() * (t + turn.shift * slowed(turn.decay, t));
+            times += 1.0;
+        }
+        [(d * cos - c * sin) * by_phase, -t * times * (c * cos + d * sin)]
     }
 
     /// Cosine and sine at `t` (s).
@@ -107,6 +122,23 @@ impl Model {
             let n = shape.unknowns();
             sum += (0..n).map(|i| p[place + i] * factors[i]).sum::<f64>();
             place += n;
+        }
+        sum
+    }
+
+    /// Change of the curve at `t` (s) by the angular frequency and the decay rate of line `owner` of the shapes.
+    pub fn by_owner(&self, p: &[f64], owner: usize, t: f64) -> [f64; 2] {
+        let mut place = self.first_shape();
+        let mut sum = [0.0; 2];
+        for shape in &self.shapes {
+            if let Some(&[c, d]) = p
+                .get(place..place + shape.unknowns())
+                .and_then(|two| two.first_chunk())
+            {
+                let change = shape.by_owner([c, d], owner, t);
+                sum = [sum[0] + change[0], sum[1] + change[1]];
+            }
+            place += shape.unknowns();
         }
         sum
     }
@@ -288,6 +320,7 @@ mod tests {
             angular_frequency: 9.0,
             decay: 0.3,
             shift: -0.02,
+            owner: 0,
         };
         let shape = |turns| Shape { decay: 0.6, turns };
         let model = Model {

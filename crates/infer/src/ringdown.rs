@@ -12,6 +12,7 @@
 //! | `noise` | how much noise there is at a line |
 //! | `kick` | where the ringing breaks off |
 //! | `third` | which modes may be products of third order |
+//! | `covariance` | how the numbers of all modes hang together |
 //! | `coding` | what a lossy coding of the clip adds to uncertainties |
 //! | `caution` | what a reader has to know |
 //! | `analyse` | all of it in turn |
@@ -22,6 +23,7 @@ mod analyse;
 mod attribute;
 mod caution;
 mod coding;
+mod covariance;
 mod detect;
 mod kick;
 mod noise;

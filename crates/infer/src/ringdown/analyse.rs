@@ -1,27 +1,27 @@
 //! From a series of amplitudes to its modes, room by room.
 //!
 //! ```text
-//! cov(p_a, p_b) = sqrt(r_a r_b) sum_t h_a(t) rho_ab(t) h_b(t),     h = C J^T
+//! dp/dq = -C J^T (dm/dq)/u
 //! ```
 //!
 //! | symbol | meaning | unit |
 //! |---|---|---|
-//! | `p` | angular frequency or decay rate of a mode | rad/s, 1/s |
-//! | `r` | noise at the line over the stated noise, at least 1 | 1 |
-//! | `rho_ab` | correlation of the amplitudes of two degrees in one sample | 1 |
+//! | `p`, `q` | number of a mode; number of another degree's line that the fit takes as known | rad/s, 1/s |
+//! | `m`, `u` | curve of the degree and the stated uncertainties of its samples | 1 |
 //! | `C`, `J` | covariance and whitened Jacobian of the fit of a degree | |
 //!
-//! Source: \[JCGM100\] section 5.2 for correlated inputs. Only free samples are looked at.
+//! Source: \[GolubVanLoan2013\] section 5.3 for how a minimum answers to what it was given. Only free samples are looked at.
 
-use tremolet_numerics::dense::{Matrix, dot};
+use tremolet_numerics::dense::dot;
 use tremolet_numerics::spectrum::{periodogram, resample};
 use tremolet_numerics::statistics::median;
 use tremolet_record::series::{ModeSample, ModeSeries};
 
 use crate::caution::Caution;
-use crate::line::{BASELINE, PER_LINE, Series, Shape};
+use crate::line::{BASELINE, Model, PER_LINE, Series, Shape};
 use crate::ringdown::attribute::{Candidate, Role, allowed, roles};
 use crate::ringdown::caution;
+use crate::ringdown::covariance::{Found, covariance};
 use crate::ringdown::detect::{Test, cycles, lines};
 use crate::ringdown::kick::{breaks, longest_quiet};
 use crate::ringdown::noise::Noise;
@@ -101,9 +101,10 @@ impl<'a> Look<'a> {
             .filter_map(|place| degree_of(series.degrees[place], place, &free))
             .collect();
         let trials: f64 = degrees.iter().map(|d| d.series.times.len() as f64).sum();
-        let candidates = degrees
-            .iter()
-            .flat_map(|d| candidates(d, options, trials))
+        let found = degrees.iter().flat_map(|d| candidates(d, options, trials));
+        let candidates = found
+            .enumerate()
+            .map(|(place, line)| Candidate { place, ..line })
             .collect();
         Self {
             free,
@@ -164,6 +165,7 @@ fn candidates(degree: &Degree, options: &Options, trials: f64) -> Vec<Candidate>
     let candidate = |(l, line): (usize, &[f64])| {
         let place = BASELINE + PER_LINE * l + 2;
         Candidate {
+            place: 0,
             degree: degree.degree,
             line: [line[0], line[1], line[2], line[3], line[4]],
             deviation: found.covariance[(place, place)].sqrt(),
@@ -209,15 +211,6 @@ fn products(degree: u32, candidates: &[Candidate], roles: &[Role]) -> Vec<Shape>
     all
 }
 
-/// A mode, where it lies, and how its two numbers answer to each free sample.
-struct Found {
-    mode: Mode,
-    place: usize,
-    influence: [Vec<f64>; 2],
-    /// Covariance of angular frequency and decay rate.
-    between: f64,
-}
-
 fn gather(
     series: &ModeSeries,
     free: &[&ModeSample],
@@ -227,7 +220,7 @@ fn gather(
 ) -> Ringdown {
     let mut found: Vec<Found> = degrees.iter().flat_map(|d| modes(d, roles, free.len())).collect();
     found.sort_by_key(|f| f.mode.degree);
-    let covariance = covariance(&found, free);
+    let covariance = covariance(&mut found, free);
     let mut modes: Vec<Mode> = found.into_iter().map(|f| f.mode).collect();
     let ends = (
         free.first().map_or(0.0, |s| s.time),
@@ -309,6 +302,10 @@ fn mode(degree: &Degree, settled: &Settled, l: usize, noise: Noise, samples: usi
     let between = joint(1, 2);
     let deviations = [deviation(0), deviation(1), deviation(2)];
     let [_, by_frequency, by_decay] = answers;
+    let passed = owners(&settled.model)
+        .into_iter()
+        .map(|owner| (owner, [2, 3].map(|i| by_owner(degree, settled, first + i, owner))))
+        .collect();
     Found {
         mode: Mode {
             degree: degree.degree,
@@ -326,47 +323,42 @@ fn mode(degree: &Degree, settled: &Settled, l: usize, noise: Noise, samples: usi
             perhaps_product: None,
         },
         place: degree.place,
+        candidate: degree.own[l],
         influence: [by_frequency, by_decay],
         between,
+        passed,
     }
 }
 
-/// Joint covariance of `[w_1, g_1, w_2, g_2, ...]`, row by row; the diagonal is that of the modes.
-fn covariance(found: &[Found], free: &[&ModeSample]) -> Vec<f64> {
-    let n = 2 * found.len();
-    let mut all = Matrix::zeros(n, n);
-    for a in 0..n {
-        for b in 0..=a {
-            let (x, y) = (&found[a / 2], &found[b / 2]);
-            let pairs = x.influence[a % 2].iter().zip(&y.influence[b % 2]);
-            let terms = pairs.zip(free);
-            let sum = terms.map(|((h, k), s)| h * k * correlation(s, x.place, y.place));
-            all[(a, b)] = sum.sum();
-            all[(b, a)] = all[(a, b)];
-        }
-    }
-    // The samples alone do not say what the prior of k leaves open.
-    for (i, f) in found.iter().enumerate() {
-        let (w, g) = (2 * i, 2 * i + 1);
-        all[(w, w)] = f.mode.u_angular_frequency.powi(2);
-        all[(g, g)] = f.mode.u_decay_rate.powi(2);
-        all[(w, g)] = f.between;
-        all[(g, w)] = f.between;
-    }
-    all.data().to_vec()
+/// Lines of other degrees whose courses are part of a model.
+fn owners(model: &Model) -> Vec<usize> {
+    let turns = model.shapes.iter().flat_map(|shape| &shape.turns);
+    let mut all: Vec<usize> = turns.map(|turn| turn.owner).collect();
+    all.sort_unstable();
+    all.dedup();
+    all
 }
 
-fn correlation(sample: &ModeSample, i: usize, j: usize) -> f64 {
-    if i == j {
-        return 1.0;
+/// How the unknown at `place` of a degree's fit answers to the angular frequency and the decay rate of another degree's line,
+/// which the fit took as known.
+fn by_owner(degree: &Degree, settled: &Settled, place: usize, owner: usize) -> [f64; 2] {
+    let (minimum, row) = (&settled.minimum, settled.minimum.covariance.row(place));
+    let mut answer = [0.0; 2];
+    for (j, (&t, deviation)) in degree
+        .series
+        .times
+        .iter()
+        .zip(&degree.series.deviations)
+        .enumerate()
+    {
+        let weight = dot(row, minimum.jacobian.row(j)) / deviation;
+        let change = settled.model.by_owner(&minimum.parameters, owner, t);
+        answer
+            .iter_mut()
+            .zip(change)
+            .for_each(|(sum, change)| *sum -= weight * change);
     }
-    let (low, high) = (i.min(j), i.max(j));
-    let product = sample.variance(i) * sample.variance(j);
-    if product > 0.0 {
-        (sample.covariance[high * (high + 1) / 2 + low] / product.sqrt()).clamp(-1.0, 1.0)
-    } else {
-        0.0
-    }
+    answer
 }
 
 fn rms(values: &[f64]) -> f64 {

@@ -18,6 +18,8 @@ use crate::line::{Shape, Turn};
 /// A line of one degree.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Candidate {
+    /// Its place among all lines found.
+    pub place: usize,
     /// Degree in which it was found.
     pub degree: u32,
     /// Amplitude, phase, angular frequency, decay rate and shift coefficient.
@@ -47,6 +49,7 @@ impl Candidate {
             angular_frequency: sign * self.line[2],
             decay: self.line[3],
             shift: self.line[4] * self.line[0] * self.line[0],
+            owner: self.place,
         }
     }
 
@@ -159,6 +162,7 @@ mod tests {
 
     fn candidate(degree: u32, hertz: f64, amplitude: f64) -> Candidate {
         Candidate {
+            place: 0,
             degree,
             line: [amplitude, 0.0, TAU * hertz, 0.2, 0.0],
             deviation: 0.001,
