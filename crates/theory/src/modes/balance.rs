@@ -26,7 +26,15 @@
 //! root is taken with its cut along the negative imaginary s axis, so f is analytic across the negative real axis as seen
 //! from above.
 //!
-//! Not here: the search for the root, and films on the surface.
+//! A film of elasticity E that moves with the surface and keeps its area where it can pulls along it and, where it is bent, across
+//! \[LuApfel1991\]:
+//!
+//! ```text
+//! mu_i T_i - mu_o T_o = (E/s)(2 - N V),   f gains 2 s (mu_i T_i - mu_o T_o);   E to infinity: V = 2/N
+//! T_i = 2(n-1)/n + (V - 1/n) g,           T_o = 2(n+2)/(n+1) - (V + 1/(n+1)) h
+//! ```
+//!
+//! Not here: the search for the root; viscosity of a film, and exchange between film and liquid.
 
 use crate::modes::viscous::shear;
 use tremolet_numerics::bessel::hankel_ratio;
@@ -73,6 +81,30 @@ impl Balance {
             s * s * m + s * x + self.stiffness(),
             2.0 * s * m + x + s * x_slope,
         )
+    }
+
+    /// f(s) with a film of this elasticity, in units of the tension, on the surface; infinite: a film that does not stretch
+    /// \[LuApfel1991\], \[MillerScriven1968\].
+    #[must_use]
+    pub fn value_with_film(&self, s: Complex64, elasticity: f64) -> Complex64 {
+        let n = f64::from(self.degree);
+        let area = n * (n + 1.0);
+        let (inner, outer) = (self.viscosity, self.host_viscosity);
+        let (g, _) = scaled(inner, self.inner_shear(s));
+        let (h, _) = scaled(outer, self.outer_shear(s));
+        let still_inside = 2.0 * (n - 1.0) / n * inner - (g - 2.0 * inner) / n;
+        let still_outside = 2.0 * (n + 2.0) / (n + 1.0) * outer - (h + 2.0 * outer) / (n + 1.0);
+        let grip = (g - 2.0 * inner) + (h + 2.0 * outer);
+        let v = if elasticity.is_infinite() {
+            Complex64::from(2.0 / area)
+        } else {
+            let spring = elasticity / s;
+            (still_outside - still_inside + 2.0 * spring) / (grip + area * spring)
+        };
+        let pull = 2.0 * (inner - outer) * (area * v - 2.0);
+        let x = pull - (n + 1.0) * (v - 1.0 / n) * g + n * (v + 1.0 / (n + 1.0)) * h;
+        let of_film = 2.0 * (still_inside - still_outside + v * grip);
+        s * s * self.inertia() + s * (x + of_film) + self.stiffness()
     }
 
     /// X(s) and dX/ds \[MillerScriven1968\].

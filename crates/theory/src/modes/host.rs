@@ -100,7 +100,7 @@ pub fn exact(degree: u32, pair: &Pair) -> Result<Complex64, ModeError> {
 }
 
 /// The pair in natural units, and the seconds per unit of time. A host of zero density is vacuum, whatever its viscosity.
-fn natural(degree: u32, pair: &Pair) -> Result<(Balance, f64), ModeError> {
+pub(super) fn natural(degree: u32, pair: &Pair) -> Result<(Balance, f64), ModeError> {
     check(degree, pair)?;
     let sum = pair.density + pair.host_density;
     let time = (sum * pair.radius.powi(3) / pair.tension).sqrt();
