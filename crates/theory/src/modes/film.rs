@@ -196,6 +196,6 @@ mod tests {
         let (a, b) = (inextensible(2, &bare).unwrap(), inextensible(2, &aired).unwrap());
         assert!(b.decay > a.decay && b.angular_frequency < a.angular_frequency);
         assert!(elastic(2, &bare, -1.0).is_err() && elastic(2, &bare, f64::NAN).is_err());
-        assert!(matches!(inextensible(2, &unit(5.0)), Err(_)));
+        assert!(inextensible(2, &unit(5.0)).is_err());
     }
 }
