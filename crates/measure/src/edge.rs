@@ -114,18 +114,26 @@ impl View<'_> {
 /// noise to weigh by, and more while the edge strays from the border by a good part of the blur.
 const ROUNDS: usize = 2;
 const MOST_ROUNDS: usize = 5;
+/// With more nodes than this, every second node is enough to climb, and every second line of pixels for the first fit.
+const MANY: usize = 150;
 const SETTLED: f64 = 0.2;
 
 /// Refines the coarse border of a body; `None` when no edge is there.
 pub fn refine(view: &View<'_>, coarse: &Coarse) -> Option<Edge> {
     let mut border = Border::around(&coarse.border, 2.0 * coarse.cell_px)?;
+    let every = if border.places.len() > MANY { 2 } else { 1 };
     for reach in [1.5 * coarse.cell_px + 4.0, 5.0] {
-        border = border::climbed(&border, view, reach)?;
+        border = border::climbed(&border, view, reach, every)?;
     }
     let (mut width, mut noise) = (border::width(&border, view)?, Noise::default());
     let (mut nodes, mut doubt) = (Vec::new(), Doubt::default());
     for round in 1..=MOST_ROUNDS {
-        let strip = Strip::along(&border, view, width)?;
+        let every = if round == 1 && border.places.len() > MANY {
+            2
+        } else {
+            1
+        };
+        let strip = Strip::thinned(&border, view, width, every)?;
         let sides = Sides::of(&strip, width, border.spacing)?;
         nodes = strip::fitted(&strip, &sides, &mut width, &mut noise);
         doubt = sides.doubt;

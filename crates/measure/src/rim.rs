@@ -118,7 +118,7 @@ pub fn followed(
 ) -> Option<Followed> {
     let start = Border::around(&coarse.border, 2.0 * coarse.cell_px)?;
     let mut border = traced(&start, view, 2.5 * coarse.cell_px + 3.0)?;
-    border = border::climbed(&border, view, 3.0)?;
+    border = border::climbed(&border, view, 3.0, 1)?;
     let mut band = Band::along(&border, view, empty, known.map_or(1.5, |s| s.blur))?;
     let mut shape = known.unwrap_or_else(|| first_shape(&band));
     for harmonics in known.map_or(&HARMONICS[..], |_| &FEWER[..]) {

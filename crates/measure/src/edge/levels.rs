@@ -230,15 +230,21 @@ fn drift(nodes: &[Halves], keep: &[bool], short: &dyn Fn(usize) -> [f64; 2]) -> 
 fn smooth(nodes: &[Halves], bases: &[Basis], keep: &[bool], sloped: bool) -> Option<(Vec<f64>, f64)> {
     let mut sums = NormalEquations::new(TERMS);
     for j in (0..nodes.len()).filter(|j| keep[*j]) {
-        for (n, mean, d) in nodes[j].iter().filter(|m| m.0 > 0.0) {
-            sums.add(&deep(&bases[j], if sloped { *d } else { 0.0 }), *n, *mean);
+        let [near, far] = nodes[j];
+        if sloped {
+            for (n, mean, d) in [near, far].into_iter().filter(|m| m.0 > 0.0) {
+                sums.add(&deep(&bases[j], d), n, mean);
+            }
+        } else if near.0 + far.0 > 0.0 {
+            let all = near.0 + far.0;
+            sums.add(&bases[j], all, (near.0 * near.1 + far.0 * far.1) / all);
         }
     }
     if !sloped {
         // The unused slope is pinned to nil so that the equations stay determined.
         sums.add(&deep(&[0.0; TERMS], 1.0), 1.0, 0.0);
     }
-    let used = keep.iter().filter(|k| **k).count() as f64 * 2.0;
+    let used = keep.iter().filter(|k| **k).count() as f64 * if sloped { 2.0 } else { 1.0 };
     Some(chosen(&sums.factored()?, sums.squares(), used))
 }
 

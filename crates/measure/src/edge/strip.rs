@@ -48,6 +48,11 @@ pub struct Node {
 impl Strip {
     /// The pixels near `border`.
     pub fn along(border: &Border, view: &View<'_>, width: f64) -> Option<Self> {
+        Self::thinned(border, view, width, 1)
+    }
+
+    /// The pixels near `border`, of one line of pixels in `every`.
+    pub fn thinned(border: &Border, view: &View<'_>, width: f64, every: usize) -> Option<Self> {
         let count = border.places.len();
         let radius = count as f64 * border.spacing / (2.0 * std::f64::consts::PI);
         let reach = (4.5 * width + 6.0).min(0.4 * radius).max(3.0 * width);
@@ -64,7 +69,7 @@ impl Strip {
         strip.covered = free.iter().map(|free| !free).collect();
         for j in 0..count {
             if !strip.covered[j] {
-                strip.gather(border, j, view);
+                strip.gather(border, j, view, every);
             }
             strip.starts.push(strip.samples.len());
             strip.in_view.push(visible(border, j, view, 3.0 * width));
@@ -74,7 +79,7 @@ impl Strip {
         (!strip.samples.is_empty()).then_some(strip)
     }
 
-    fn gather(&mut self, border: &Border, j: usize, view: &View<'_>) {
+    fn gather(&mut self, border: &Border, j: usize, view: &View<'_>, every: usize) {
         let ([px, py], [nx, ny], kappa) = (border.places[j], border.normals[j], border.curvature[j]);
         let half = border.spacing / 2.0;
         let widest = half * (1.0 + kappa.abs() * self.reach);
@@ -91,7 +96,7 @@ impl Strip {
         } else {
             (view.plane.width, view.plane.height)
         };
-        for l in clipped(long - extent, long + extent, most_long) {
+        for l in clipped(long - extent, long + extent, most_long).filter(|l| l % every == 0) {
             let middle = across + (l as f64 - long) * na / nl;
             let spread = widest / nl.abs();
             for a in clipped(middle - spread, middle + spread, most_across) {
