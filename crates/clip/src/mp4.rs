@@ -23,8 +23,8 @@ use crate::source::{ClipInfo, FrameSource};
 pub mod boxes;
 pub mod table;
 
-/// Pictures that may wait for their turn; the standard allows 16.
-const WAITING_AT_MOST: usize = 33;
+/// Pictures that may wait, with the one whose turn it is: the standard allows 16 (\[H264\] A.3.1).
+const WAITING_AT_MOST: usize = 17;
 
 /// A film under way.
 struct Mp4 {
@@ -58,33 +58,10 @@ pub fn open_mp4(path: &Path) -> Result<Box<dyn FrameSource>, ClipError> {
         Err(TableError::Unreadable(source)) => return Err(unreadable(source)),
         Err(TableError::Foreign(found)) => return open_ffmpeg(path, &found),
     };
-    let count = film.shown();
-    if count == 0 {
+    if film.shown() == 0 {
         return Err(ClipError::Empty { name });
     }
-    let info = ClipInfo {
-        name,
-        width: 0,
-        height: 0,
-        bits: 8,
-        frame_count: Some(count),
-        header_rate_fps: playback_rate(&film.stamps, film.per_second),
-        container: "mp4".into(),
-        codec: "h264".into(),
-        decoder: "embedded H.264".into(),
-    };
-    let mut source = Mp4 {
-        info,
-        path: path.into(),
-        file,
-        film,
-        decoder: Decoder::new(),
-        sample: 0,
-        next: 0,
-        waiting: BTreeMap::new(),
-        outside: None,
-        handed_over: None,
-    };
+    let mut source = Mp4::new(name, path, file, film);
     source.look_at_first()?;
     Ok(match source.outside.take() {
         Some(outside) => outside,
@@ -127,6 +104,33 @@ impl FrameSource for Mp4 {
 }
 
 impl Mp4 {
+    /// The film before anything of it is decoded; its size is not known yet.
+    fn new(name: String, path: &Path, file: File, film: Film) -> Self {
+        let info = ClipInfo {
+            name,
+            width: 0,
+            height: 0,
+            bits: 8,
+            frame_count: Some(film.shown()),
+            header_rate_fps: playback_rate(&film.stamps, film.per_second),
+            container: "mp4".into(),
+            codec: "h264".into(),
+            decoder: "embedded H.264".into(),
+        };
+        Self {
+            info,
+            path: path.into(),
+            file,
+            film,
+            decoder: Decoder::new(),
+            sample: 0,
+            next: 0,
+            waiting: BTreeMap::new(),
+            outside: None,
+            handed_over: None,
+        }
+    }
+
     /// Decodes up to the first picture, so that size and refusals are known.
     fn look_at_first(&mut self) -> Result<(), ClipError> {
         while self.outside.is_none() && !self.waiting.contains_key(&0) {
@@ -243,3 +247,6 @@ impl Film {
         Frame { index, stamp, plane }
     }
 }
+
+#[cfg(test)]
+mod tests;

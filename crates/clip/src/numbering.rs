@@ -264,12 +264,14 @@ mod tests {
 
     #[test]
     fn names_that_do_not_count_are_said_to_be_evenly_spaced() {
-        let unclear: [&[&str]; 6] = [
+        let unclear: [&[&str]; 7] = [
             &["a", "b", "c"],
             &["f1", "f2b", "f3"],
             &["f01", "f1"],
             // Milliseconds of a clock.
             &["t0", "t33", "t67", "t100", "t133"],
+            // One step among jumps.
+            &["t1", "t2", "t9", "t17", "t30"],
             // Minutes and seconds: the last number falls.
             &["10-59", "11-00", "11-01"],
             &["x99999999999999999999999", "x99999999999999999999998"],

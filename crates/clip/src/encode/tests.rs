@@ -100,3 +100,32 @@ fn odd_sizes_repeat_their_last_row_and_column() {
     assert_eq!(frame.y, [16, 235, 16, 16, 16, 235, 16, 16]);
     assert_eq!(frame.u, [128, 128]);
 }
+
+// BT.709 item 3.2 and BT.601 item 2.5.1: weights of red, green and blue, by the rows of the film. Pure red and blue, full range to
+// limited: 16 + 219 K.
+#[test]
+fn tall_films_weigh_colours_as_players_expect() {
+    let of = |height: usize, rgb: [u8; 3]| yuv_of(&rgb.repeat(2 * height), 2, height).y[0];
+    assert_eq!((of(576, [255, 0, 0]), of(720, [255, 0, 0])), (81, 63));
+    assert_eq!((of(576, [0, 0, 255]), of(720, [0, 0, 255])), (41, 32));
+}
+
+// A player that seeks needs a picture that stands alone every thirty.
+#[test]
+fn every_thirtieth_picture_is_a_key() {
+    let settings = settings((32, 32), 30.0, FINE);
+    assert_eq!(settings.gop_size, 30);
+}
+
+// The column that widens a film of odd width has the chroma of the last one alone.
+#[test]
+fn chroma_at_an_odd_edge_is_that_of_the_last_column() {
+    let frame = yuv_of(&[0, 0, 255, 0, 0, 255, 255, 0, 0].repeat(2), 3, 2);
+    let alone = yuv_of(&[255, 0, 0].repeat(4), 2, 2);
+    assert_eq!((frame.u[1], frame.v[1]), (alone.u[0], alone.v[0]));
+    // Between two columns of different colour it is their mean.
+    let mixed = yuv_of(&[0, 0, 255, 255, 0, 0].repeat(2), 2, 2);
+    let blue = yuv_of(&[0, 0, 255].repeat(4), 2, 2);
+    let mean = f32::midpoint(f32::from(alone.u[0]), f32::from(blue.u[0]));
+    assert!((f32::from(mixed.u[0]) - mean).abs() <= 1.0);
+}

@@ -99,3 +99,24 @@ pub struct Shot {
     /// What the container says.
     pub stamp: Stamp,
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn time_begins_at_the_start_and_a_shift_never_changes_the_order() {
+        let mut clock = PaintedClock::even(100.0, 400);
+        clock.start = 2.5;
+        let shots = clock.shots(3);
+        assert_eq!((shots[0].time, shots[1].time), (2.5, 2.51));
+        assert_eq!(shots[1].stamp.ticks, 2_510_000);
+        // A fifth of an interval: 2.4 of it, cut off there, is less than half an interval.
+        clock.jitter = 0.2;
+        let shots = clock.shots(3);
+        let off = |shot: &Shot| 100.0 * (shot.time - 2.5) - shot.slot as f64;
+        let largest = shots.iter().map(|shot| off(shot).abs()).fold(0.0, f64::max);
+        assert!(largest > 0.4 && largest <= 0.48 + 1e-9, "{largest}");
+        assert!(shots.windows(2).all(|pair| pair[1].time > pair[0].time));
+    }
+}

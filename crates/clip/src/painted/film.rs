@@ -83,6 +83,13 @@ mod tests {
     }
 
     #[test]
+    fn spare_bits_are_dropped_from_below() {
+        let deep = Plane::sixteen(3, 1, vec![0, 0x7FF, 0xFFF]);
+        assert_eq!(colours(&deep, 4), [0, 0, 0, 127, 127, 127, 255, 255, 255]);
+        assert_eq!(colours(&Plane::eight(1, 1, vec![9]), 0), [9, 9, 9]);
+    }
+
+    #[test]
     fn an_uneven_clock_is_refused() {
         let mut recipe = Recipe::silhouette(96, 80, 5, 50.0, 1e-4);
         recipe.clock.dropped = vec![2];

@@ -82,3 +82,37 @@ impl PaintedNoise {
         count
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    // Of 20000 draws: mean 0, variance 1, no correlation with the next draw, each within four standard deviations.
+    #[test]
+    fn gauss_is_of_unit_variance_and_forgets() {
+        let mut noise = PaintedNoise::new(1, 2, 3);
+        let draws: Vec<f64> = (0..20_000).map(|_| noise.gauss()).collect();
+        let n = draws.len() as f64;
+        let mean = draws.iter().sum::<f64>() / n;
+        let variance = draws.iter().map(|x| x * x).sum::<f64>() / n;
+        let next = draws.windows(2).map(|pair| pair[0] * pair[1]).sum::<f64>() / n;
+        assert!(mean.abs() < 4.0 / n.sqrt(), "{mean}");
+        assert!((variance - 1.0).abs() < 4.0 * (2.0 / n).sqrt(), "{variance}");
+        assert!(next.abs() < 4.0 / n.sqrt(), "{next}");
+    }
+
+    // Poisson: mean and variance are the same.
+    #[test]
+    fn electrons_come_as_poisson_says() {
+        let mut noise = PaintedNoise::new(1, 2, 4);
+        let draws: Vec<f64> = (0..20_000).map(|_| noise.electrons(30.0)).collect();
+        let n = draws.len() as f64;
+        let mean = draws.iter().sum::<f64>() / n;
+        let variance = draws.iter().map(|x| (x - mean).powi(2)).sum::<f64>() / n;
+        assert!((mean - 30.0).abs() < 4.0 * (30.0 / n).sqrt(), "{mean}");
+        assert!(
+            (variance / 30.0 - 1.0).abs() < 4.0 * (2.0 / n).sqrt(),
+            "{variance}"
+        );
+    }
+}
