@@ -4,8 +4,10 @@
 //! |---|---|
 //! | `lines` | what is known of the lines: frequencies and decay rates with their joint covariance |
 //! | `fit` | surface tension and viscosity of one drop from its lines, for given radius and densities |
+//! | `film` | what a surface film may have done to the surface tension |
 //! | `routes` | radius route and mass route, joined; consistency of the modes; what is withheld |
 
+pub mod film;
 pub mod fit;
 pub mod lines;
 pub mod routes;

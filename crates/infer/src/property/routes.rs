@@ -14,7 +14,8 @@
 //! Source: \[JCGM100\] section 5.2 (correlated inputs), \[Aitken1936\] (generalised least squares); Birge's ratio as
 //! factor on the lines' uncertainties when the degrees disagree about sigma \[Birge1932\]. The thresholds (2 for the
 //! routes, 1 % for a common viscosity and a common tension, 50 % for an unresolved decay) are common practice, no
-//! published source. The room does not correct for a surface film, a support or rotation: it withholds.
+//! published source. The room does not correct for a surface film, a support or
+//! rotation: it withholds, and widens the surface tension for a film.
 
 use std::f64::consts::PI;
 
@@ -24,11 +25,15 @@ use tremolet_numerics::statistics::chi_square_tail;
 
 use crate::budget::{BudgetLine, budget, degrees_of_freedom, interval_95};
 use crate::caution::Caution;
+use crate::property::film;
 use crate::property::fit::{Conditions, Damping, Fit, fit};
 use crate::property::lines::Lines;
 
 /// Name of the budget line of the fit.
 pub const FIT_INPUT: &str = "frequencies and decay rates (fit)";
+
+/// Name of the budget line of a suspected surface film.
+pub const FILM_INPUT: &str = "surface film (shift of the frequencies)";
 
 /// What is known of the drop, each with its uncertainty.
 #[derive(Debug, Clone)]
@@ -110,11 +115,19 @@ pub fn estimate(lines: &Lines, known: &Known) -> Result<Properties, LeastSquares
     let shared = fit(lines, &conditions, Damping::Shared)?;
     found.effective = effective(lines, &each);
     let birge = tension_agrees(lines, &each, &mut found.cautions);
-    let one = viscosity_agrees(lines, &each, &shared, birge, known.aqueous, &mut found.cautions);
+    let one = viscosity_agrees(lines, &each, &shared, known.aqueous, &mut found.cautions);
     let damping = if one { Damping::Shared } else { Damping::Each };
+    let film = (!one && film::suspected(lines, &each))
+        .then(|| film::doubt_of_tension(lines, &each, &conditions))
+        .flatten();
     let mut routes = Vec::new();
     for (name, radius) in &radii {
-        routes.push(route(name, lines, radius, known, damping, birge)?);
+        let mut route = route(name, lines, radius, known, damping, birge)?;
+        if let Some(relative) = film {
+            let u = relative * route.tension.value();
+            route.tension = route.tension.with_input(u, shift_of_film(u));
+        }
+        routes.push(route);
     }
     let of_tension: Vec<(&str, Uncertain)> = routes.iter().map(|r| (r.name, r.tension.clone())).collect();
     let of_viscosity: Vec<(&str, Uncertain)> = routes.iter().map(|r| (r.name, r.viscosity.clone())).collect();
@@ -133,6 +146,17 @@ pub fn estimate(lines: &Lines, known: &Known) -> Result<Properties, LeastSquares
         viscosities(of_viscosity, &degrees, known, &mut found);
     }
     Ok(found)
+}
+
+/// The input that stands for the shift a film gives the frequencies.
+fn shift_of_film(u: f64) -> Input {
+    Input {
+        key: FILM_INPUT.into(),
+        unit: "N/m".into(),
+        standard_uncertainty: u,
+        degrees_of_freedom: f64::INFINITY,
+        source: "frequencies of a film that does not stretch".into(),
+    }
 }
 
 fn radii(known: &Known) -> Vec<(&'static str, Uncertain)> {
@@ -172,7 +196,7 @@ fn tension_agrees(lines: &Lines, each: &Fit, cautions: &mut Vec<Caution>) -> f64
     let ratio = (each.chi_square / freedom).sqrt();
     let text = format!(
         "the frequencies of {} do not fit one surface tension (chi-square {:.1} for {freedom:.0} degrees of freedom): \
-         their uncertainties were multiplied by {ratio:.1}; look for rotation, a support, or a mode taken for another",
+         their uncertainties were multiplied by {ratio:.1}; look for a surface film, rotation, a support, or a mode taken for another",
         spoken(&lines.degrees),
         each.chi_square
     );
@@ -185,19 +209,19 @@ fn viscosity_agrees(
     lines: &Lines,
     each: &Fit,
     shared: &Fit,
-    birge: f64,
     aqueous: bool,
     cautions: &mut Vec<Caution>,
 ) -> bool {
     let more = lines.degrees.len() as f64 - 1.0;
-    let excess = (shared.chi_square - each.chi_square) / birge.powi(2);
+    // Not eased by Birge's ratio: frequencies that disagree make a common viscosity no more likely.
+    let excess = shared.chi_square - each.chi_square;
     if more > 0.0 && chi_square_tail(excess.max(0.0), more) < 0.01 {
         let list: Vec<String> = (0..lines.degrees.len())
             .map(|i| format!("n = {}: {:.3} mm^2/s", lines.degrees[i], each.viscosity(i) * 1e6))
             .collect();
-        let rising = (1..lines.degrees.len()).all(|i| each.viscosity(i) > each.viscosity(i - 1));
-        let cause = if rising {
-            "; damping that grows with degree is what a surface film does"
+        let cause = if film::suspected(lines, each) {
+            "; damping that grows with degree is what a surface film does, and the shift that one gives the frequencies is in the \
+             uncertainty of the surface tension"
         } else {
             ""
         };
