@@ -169,38 +169,48 @@ pub fn curve(p: &[f64], t: f64, span: f64) -> f64 {
 
 /// `s(g, t)`, s.
 fn slowed(g: f64, t: f64) -> f64 {
-    if (g * t).abs() < 1e-9 {
+    slowed_by(g, t, (-g * t).exp())
+}
+
+/// `s(g, t)` (s) with `factor = e^{-g t}` known; the difference from one is taken exactly only where it is small.
+fn slowed_by(g: f64, t: f64, factor: f64) -> f64 {
+    let turns = (g * t).abs();
+    if turns < 1e-9 {
         t
-    } else {
+    } else if turns < 0.1 {
         -(-2.0 * g * t).exp_m1() / (2.0 * g)
+    } else {
+        (1.0 - factor * factor) / (2.0 * g)
     }
 }
 
 /// `ds/dg`, s^2.
-fn slowed_by_decay(g: f64, t: f64) -> f64 {
+fn slowed_by_decay(g: f64, t: f64, factor: f64) -> f64 {
     if (g * t).abs() < 1e-4 {
         t * t * (4.0 / 3.0 * g * t - 1.0)
     } else {
-        (t * (-2.0 * g * t).exp() - slowed(g, t)) / g
+        (t * factor * factor - slowed_by(g, t, factor)) / g
     }
 }
 
 /// One line `[A, phi, w, g, k]` at `t` (s).
 pub fn ring(line: &[f64], t: f64) -> f64 {
     let [a, phi, w, g, k] = [line[0], line[1], line[2], line[3], line[4]];
-    a * (-g * t).exp() * (phi + w * (t + k * a * a * slowed(g, t))).cos()
+    let factor = (-g * t).exp();
+    a * factor * (phi + w * (t + k * a * a * slowed_by(g, t, factor))).cos()
 }
 
 fn ring_gradient(line: &[f64], t: f64) -> [f64; PER_LINE] {
     let [a, phi, w, g, k] = [line[0], line[1], line[2], line[3], line[4]];
-    let (factor, s) = ((-g * t).exp(), slowed(g, t));
+    let factor = (-g * t).exp();
+    let s = slowed_by(g, t, factor);
     let (sin, cos) = (phi + w * (t + k * a * a * s)).sin_cos();
     let by_phase = -a * factor * sin;
     [
         factor * cos + by_phase * 2.0 * w * k * a * s,
         by_phase,
         by_phase * (t + k * a * a * s),
-        -t * a * factor * cos + by_phase * w * k * a * a * slowed_by_decay(g, t),
+        -t * a * factor * cos + by_phase * w * k * a * a * slowed_by_decay(g, t, factor),
         by_phase * w * a * a * s,
     ]
 }
