@@ -8,11 +8,12 @@ mod frame_filling;
 mod independent;
 mod nothing_rings;
 mod speed;
+mod surface_film;
 
 use crate::case::Case;
 
 /// All cases in the order of the table.
-pub fn all() -> [Case; 8] {
+pub fn all() -> [Case; 9] {
     [
         clean_clips::CASE,
         exact_roots::CASE,
@@ -21,6 +22,7 @@ pub fn all() -> [Case; 8] {
         bright_drop::CASE,
         coverage::CASE,
         nothing_rings::CASE,
+        surface_film::CASE,
         speed::CASE,
     ]
 }

@@ -10,6 +10,7 @@
 //! | `A_n`, `phi_n` | amplitude over R, phase | 1, rad |
 
 use tremolet_clip::painted::body::PaintedBody;
+use tremolet_theory::modes::film::inextensible;
 use tremolet_theory::modes::host::{Pair, Root, root};
 
 use crate::case::Failure;
@@ -28,6 +29,8 @@ pub struct Ringing {
     pub scale: f64,
     /// Frames a second.
     pub rate_fps: f64,
+    /// Whether a film that does not stretch lies on the surface.
+    pub film: bool,
 }
 
 impl Ringing {
@@ -53,6 +56,7 @@ impl Ringing {
             swings: vec![[0.020, 0.3], [0.012, 1.1], [0.008, -0.6]],
             scale,
             rate_fps,
+            film: false,
         }
     }
 
@@ -73,7 +77,13 @@ impl Ringing {
     pub fn roots(&self) -> Result<Vec<Root>, Failure> {
         (2..)
             .zip(&self.swings)
-            .map(|(degree, _)| Ok(root(degree, &self.pair)?))
+            .map(|(degree, _)| {
+                Ok(if self.film {
+                    inextensible(degree, &self.pair)?
+                } else {
+                    root(degree, &self.pair)?
+                })
+            })
             .collect()
     }
 
