@@ -195,3 +195,33 @@ fn within(place: f64, reach: f64, size: usize) -> Option<(usize, usize)> {
     );
     (low <= high).then_some((low as usize, high as usize))
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    // The shares of a circle of radius 5 add up to its area, pi 25, and do not depend on the sense in which it is drawn.
+    #[test]
+    fn a_ring_covers_the_same_whichever_way_it_turns() {
+        let kernel = Kernel::new(0.8);
+        let there = Ring::circle([10.3, 9.6], 5.0, kernel.spacing());
+        let back = Ring {
+            points: there
+                .points
+                .iter()
+                .rev()
+                .map(|[x, y, dy]| [*x, *y, -dy])
+                .collect(),
+        };
+        for ring in [there, back] {
+            let mut cover = Coverage::new(20, 20);
+            cover.fill(&[(1.0, ring)], &kernel);
+            let sum: f64 = cover
+                .rows()
+                .flat_map(|y| cover.row(y).to_vec())
+                .map(f64::from)
+                .sum();
+            assert!((sum - 25.0 * std::f64::consts::PI).abs() < 1e-3, "{sum}");
+        }
+    }
+}
