@@ -191,31 +191,38 @@ fn forms(height: usize) -> [Form; 3] {
     ]
 }
 
-/// Luma and chroma of a canvas, widened to even sizes.
+/// Luma and chroma of a canvas, widened to even sizes. Most of a canvas is grey: its luma is looked up, and only where a
+/// colour is met is chroma anything but that of the black frame.
 fn yuv_of(rgb: &[u8], width: usize, height: usize) -> YuvFrame {
     let [luma, blue, red] = forms(height);
     let (even_width, even_height) = (width.next_multiple_of(2), height.next_multiple_of(2));
     let mut frame = YuvFrame::black(even_width, even_height);
+    let grey: [u8; 256] = std::array::from_fn(|level| luma.of([level as i32; 3]));
     let row = |y: usize| &rgb[3 * width * y.min(height - 1)..][..3 * width];
+    let half = even_width / 2;
+    let mut coloured = vec![false; half * even_height / 2];
     for (y, out) in frame.y.chunks_exact_mut(even_width).enumerate() {
-        for (out, pixel) in out.iter_mut().zip(row(y).chunks_exact(3)) {
-            *out = luma.of([pixel[0], pixel[1], pixel[2]].map(i32::from));
+        let met = &mut coloured[y / 2 * half..][..half];
+        for (x, (out, pixel)) in out.iter_mut().zip(row(y).chunks_exact(3)).enumerate() {
+            let [r, g, b] = [pixel[0], pixel[1], pixel[2]];
+            if r == g && g == b {
+                *out = grey[usize::from(r)];
+            } else {
+                *out = luma.of([r, g, b].map(i32::from));
+                met[x / 2] = true;
+            }
         }
         out[even_width - 1] = out[width - 1];
     }
-    let half = even_width / 2;
-    for y in 0..even_height / 2 {
-        let rows = [row(2 * y), row(2 * y + 1)];
-        for x in 0..half {
-            let columns = [2 * x, (2 * x + 1).min(width - 1)];
-            let sum = [0, 1, 2].map(|c| {
-                let two =
-                    |row: &[u8]| i32::from(row[3 * columns[0] + c]) + i32::from(row[3 * columns[1] + c]);
-                two(rows[0]) + two(rows[1])
-            });
-            frame.u[y * half + x] = blue.of(sum);
-            frame.v[y * half + x] = red.of(sum);
-        }
+    for at in (0..coloured.len()).filter(|at| coloured[*at]) {
+        let (x, y) = (at % half, at / half);
+        let columns = [2 * x, (2 * x + 1).min(width - 1)];
+        let sum = [0, 1, 2].map(|c| {
+            let two = |row: &[u8]| i32::from(row[3 * columns[0] + c]) + i32::from(row[3 * columns[1] + c]);
+            two(row(2 * y)) + two(row(2 * y + 1))
+        });
+        frame.u[at] = blue.of(sum);
+        frame.v[at] = red.of(sum);
     }
     frame
 }
