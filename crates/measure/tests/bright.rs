@@ -39,8 +39,17 @@ fn wall(x: f64, y: f64) -> f64 {
         - 40.0 * bar(1.0, 0.0, 250.0, 4.0)
 }
 
+/// The same with a dark plate that sticks out from behind the left of the body, and a dark square frame in a corner.
+fn crowded(x: f64, y: f64) -> f64 {
+    let inside = |d: f64| 1.0 / (1.0 + (d / 0.9).exp());
+    let plate = inside((x - 52.0).abs() - 22.0) * inside((y - 150.0).abs() - 28.0);
+    let square = (x - 36.0).abs().max((y - 38.0).abs());
+    let frame = inside((square - 24.0).abs() - 3.0);
+    wall(x, y) * (1.0 - 0.6 * plate.max(frame))
+}
+
 /// Level at a distance `out` beyond the outline of a sharp body: a rim a sixteenth of the radius wide, a glint.
-fn sharp(x: f64, y: f64, centre: [f64; 2]) -> f64 {
+fn sharp(x: f64, y: f64, centre: [f64; 2], wall: fn(f64, f64) -> f64) -> f64 {
     let (dx, dy) = (x - centre[0], y - centre[1]);
     let cos = -dy / dx.hypot(dy).max(1e-9);
     let depth = RADIUS * (1.0 + 0.06 * (1.5 * cos * cos - 0.5)) - dx.hypot(dy);
@@ -53,7 +62,7 @@ fn sharp(x: f64, y: f64, centre: [f64; 2]) -> f64 {
 }
 
 /// Blurred by a Gaussian of 1.1 px: the mean of thirty-two places drawn in rings of equal weight, where an edge is near.
-fn painted(centre: Option<[f64; 2]>, dice: &mut Dice) -> Plane {
+fn painted(centre: Option<[f64; 2]>, wall: fn(f64, f64) -> f64, dice: &mut Dice) -> Plane {
     let rings: Vec<[f64; 2]> = (0..64)
         .map(|k| {
             let r = 1.1 * (-2.0 * (1.0 - (f64::from(k) + 0.5) / 64.0).ln()).sqrt();
@@ -65,8 +74,14 @@ fn painted(centre: Option<[f64; 2]>, dice: &mut Dice) -> Plane {
         let (x, y) = ((i % SIZE) as f64, (i / SIZE) as f64);
         let level = match centre {
             None => wall(x, y),
-            Some(c) if ((x - c[0]).hypot(y - c[1]) - RADIUS).abs() > 16.0 => sharp(x, y, c),
-            Some(c) => rings.iter().map(|d| sharp(x + d[0], y + d[1], c)).sum::<f64>() / 64.0,
+            Some(c) if ((x - c[0]).hypot(y - c[1]) - RADIUS).abs() > 16.0 => sharp(x, y, c, wall),
+            Some(c) => {
+                rings
+                    .iter()
+                    .map(|d| sharp(x + d[0], y + d[1], c, wall))
+                    .sum::<f64>()
+                    / 64.0
+            }
         };
         (level + dice.normal() * (0.025 * level + 0.3).sqrt())
             .round()
@@ -76,11 +91,19 @@ fn painted(centre: Option<[f64; 2]>, dice: &mut Dice) -> Plane {
 }
 
 fn measured(count: u64, centre: impl Fn(u64) -> Option<[f64; 2]>) -> Measured {
+    measured_before(wall, count, centre)
+}
+
+fn measured_before(
+    wall: fn(f64, f64) -> f64,
+    count: u64,
+    centre: impl Fn(u64) -> Option<[f64; 2]>,
+) -> Measured {
     let mut dice = Dice(11);
     let frame = |index| Frame {
         index,
         stamp: None,
-        plane: painted(centre(index), &mut dice),
+        plane: painted(centre(index), wall, &mut dice),
     };
     let frames: Vec<Frame> = (0..count).map(frame).collect();
     let mut source = FramesInMemory::new("painted", frames).expect("frames of one size");
@@ -112,6 +135,22 @@ fn a_bright_body_before_clutter_is_found_and_measured() {
         }
         assert!(s.coverage > 0.6 && s.star_shaped);
         assert!((s.centre_px[0] - 141.3 - 0.7 * s.frame as f64).abs() < 0.1);
+    }
+}
+
+#[test]
+fn a_dark_plate_beside_the_rim_and_a_dark_frame_do_not_lead_astray() {
+    let m = measured_before(crowded, 4, |i| Some([141.3 + 0.7 * i as f64, 146.8]));
+    let shapes = &m.bodies[0].shapes;
+    assert_eq!(shapes.len(), 4, "{:?}", m.cautions);
+    for s in shapes {
+        let off = s.equivalent_radius_px - RADIUS * radius_ratio(0.06);
+        assert!(
+            s.star_shaped && off.abs() < 0.3,
+            "frame {}: radius off by {off} px",
+            s.frame
+        );
+        assert!(s.coverage > 0.6 && s.coverage < 0.97, "coverage {}", s.coverage);
     }
 }
 

@@ -105,6 +105,8 @@ fn small_bodies_are_found_or_said_to_be_lost() {
     for seed in 221..237 {
         let m = measured(painted(recipe(256, 40.0, seed)), None);
         nothing_is_lost_in_silence(&m);
+        // Half of the rim bears an edge, or there is no body.
+        assert!(shapes(&m).iter().all(|s| s.coverage >= 0.5), "seed {seed}");
         // Frames that count as free: the rest are not used for any property.
         let free = |s: &&BodyShape| s.star_shaped && !s.touched && s.coverage > 0.6;
         let errors = shapes(&m)

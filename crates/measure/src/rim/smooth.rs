@@ -115,3 +115,70 @@ fn row(phi: f64, harmonics: usize) -> Vec<f64> {
 fn dot(a: &[f64], b: &[f64]) -> f64 {
     a.iter().zip(b).map(|(a, b)| a * b).sum()
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn nodes(off: impl Fn(usize) -> f64) -> (Border, Vec<Node>) {
+        let places: Vec<[f64; 2]> = (0..400)
+            .map(|k| {
+                let (sin, cos) = (std::f64::consts::TAU * f64::from(k) / 400.0).sin_cos();
+                [100.0 + 80.0 * cos, 100.0 + 80.0 * sin]
+            })
+            .collect();
+        let border = Border::around(&places, 1.0).expect("a circle");
+        let node = |j: usize| Node {
+            offset: off(j),
+            uncertainty: 0.05,
+            misfit: 1.0,
+            seen: Seen::Yes,
+        };
+        let nodes = (0..border.places.len()).map(node).collect();
+        (border, nodes)
+    }
+
+    /// Signs without order: nodes apart are not alike.
+    fn sign(k: usize) -> f64 {
+        let mixed = (k as u64 + 1).wrapping_mul(0x9E37_79B9_7F4A_7C15);
+        if (mixed ^ (mixed >> 29)).count_ones() % 2 == 0 {
+            1.0
+        } else {
+            -1.0
+        }
+    }
+
+    /// The mean of `n` numbers in runs of eight that are alike scatters by the root of eight more than that of `n` numbers.
+    #[test]
+    fn nodes_that_go_astray_together_count_for_less() {
+        let (border, alone) = nodes(|j| 0.05 * sign(j));
+        let curve = smooth(&border, &alone, 3).expect("a curve");
+        let single = curve.excess(&alone);
+        assert!((1.0..1.6).contains(&single), "{single}");
+        let (border, together) = nodes(|j| 0.05 * sign(j / 8));
+        let curve = smooth(&border, &together, 3).expect("a curve");
+        let runs = curve.excess(&together);
+        assert!(runs > 4.0 && runs < 16.0, "{runs}");
+    }
+
+    #[test]
+    fn a_detour_is_off_the_curve() {
+        let (border, detour) = nodes(|j| {
+            if (40..70).contains(&j) {
+                12.0
+            } else {
+                0.02 * sign(j)
+            }
+        });
+        let curve = smooth(&border, &detour, 3).expect("a curve");
+        let astray = |(node, at): (&Node, &f64)| (node.offset > 1.0, (node.offset - at).abs() > curve.bar);
+        let all: Vec<(bool, bool)> = detour.iter().zip(&curve.offsets).map(astray).collect();
+        let kept = all.iter().filter(|(_, off)| !off).count();
+        assert!(all.iter().all(|(detour, off)| *off || !detour));
+        assert!(
+            kept as f64 > 0.9 * (all.len() - 30) as f64,
+            "{kept} of {}",
+            all.len()
+        );
+    }
+}
