@@ -141,7 +141,7 @@ mod tests {
     /// Signs without order: nodes apart are not alike.
     fn sign(k: usize) -> f64 {
         let mixed = (k as u64 + 1).wrapping_mul(0x9E37_79B9_7F4A_7C15);
-        if (mixed ^ (mixed >> 29)).count_ones() % 2 == 0 {
+        if (mixed ^ (mixed >> 29)).count_ones().is_multiple_of(2) {
             1.0
         } else {
             -1.0
