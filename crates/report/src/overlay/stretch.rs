@@ -133,6 +133,9 @@ pub fn greys(plane: &Plane, size: Size, stretch: Stretch) -> Vec<u8> {
     let mut out = Vec::with_capacity(size.width * size.height);
     if size.scale >= 1.0 {
         let grey = codes(plane, stretch);
+        if (size.width, size.height) == (plane.width, plane.height) {
+            return grey;
+        }
         for row in &rows {
             let from = &grey[row.first * plane.width..][..plane.width];
             out.extend(columns.iter().map(|column| from[column.first]));
