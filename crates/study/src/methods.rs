@@ -20,6 +20,10 @@ fn outline() -> Method {
              picture; the inward shift that blur gives a curved edge is taken back. Where something crosses or touches \
              the rim, that arc is left out."
                 .into(),
+            "Before clutter the edge of a bright body rests on a model of its dark rim, one for the whole clip, fitted over \
+             the first frames with the body. What that model leaves open, judged by how arcs of the outline disagree about \
+             it, is in the budget as the edge of light against the edge of liquid."
+                .into(),
             "A Legendre series about the axis is fitted to the points. The volume is that of the body of revolution, so \
              it is right only while the axis lies in the picture."
                 .into(),
