@@ -181,3 +181,19 @@ fn frames_without_the_body_are_told() {
         .expect("a caution");
     assert_eq!(told.frames, Some((2, 3)));
 }
+
+/// The shape of the rim is taken from the first frames with the body, however late they come.
+#[test]
+fn a_body_that_comes_late_is_measured() {
+    let m = measured(17, |i| (i >= 14).then_some([143.1, 142.4]));
+    assert_eq!(m.bodies.len(), 1);
+    let frames: Vec<u64> = m.bodies[0].shapes.iter().map(|s| s.frame).collect();
+    assert_eq!(frames, [14, 15, 16]);
+    assert!(m.scene.u_edge_px > 0.0);
+    let told = m
+        .cautions
+        .iter()
+        .find(|c| c.code == "no_body")
+        .expect("a caution");
+    assert_eq!(told.frames, Some((0, 13)));
+}

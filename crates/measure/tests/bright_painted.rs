@@ -34,10 +34,15 @@ fn painted(recipe: Recipe) -> Vec<Frame> {
 }
 
 fn measured(frames: Vec<Frame>, empty: Option<Plane>) -> Measured {
+    measured_by(0, frames, empty)
+}
+
+fn measured_by(threads: usize, frames: Vec<Frame>, empty: Option<Plane>) -> Measured {
     let mut source = FramesInMemory::new("painted", frames).expect("frames of one size");
     let settings = Settings {
         axis_angle: Some(0.0),
         empty,
+        threads,
         ..Settings::default()
     };
     measure(&mut source, &settings, &mut |_| ControlFlow::Continue(())).expect("measured")
@@ -171,4 +176,12 @@ fn a_wrong_view_without_the_body_is_not_used_and_said_so() {
     assert!(!told(&m, "empty_frame_unused"), "{:?}", m.cautions);
     let (off, u) = (mean_error(&m, 100.0), m.scene.u_edge_px);
     assert!(off.abs() < 3.0 * u, "off by {off} px, stated {u} px");
+}
+
+#[test]
+fn the_number_of_threads_changes_nothing() {
+    let frames = painted(recipe(256, 80.0, 261));
+    let [one, three] = [1, 3].map(|threads| measured_by(threads, frames.clone(), None));
+    assert_eq!(one, three);
+    assert_eq!(shapes(&one).len() as u64, FRAMES);
 }
