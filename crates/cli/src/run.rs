@@ -35,7 +35,7 @@ fn said(verb: &Verb) -> Result<String, StudyError> {
     match verb {
         Verb::Demo { dir } => {
             eprintln!("painting the clip into {} ...", dir.join("clip").display());
-            let mut wait = Wait::new();
+            let mut wait = Wait::new("painting and measuring");
             let run = demo::demo(dir, std::env::args().collect(), &mut |done, all| {
                 wait.told(done, all)
             })?;
@@ -101,7 +101,7 @@ fn measured(verb: &Verb) -> Result<String, StudyError> {
         truth: Vec::new(),
         command: std::env::args().collect(),
     };
-    let mut wait = Wait::new();
+    let mut wait = Wait::new("measuring");
     let run: PathBuf = measure::measure(&request, &mut |done, all| wait.told(done, all))?;
     wait.done();
     if *json {

@@ -11,12 +11,13 @@ use indicatif::{ProgressBar, ProgressDrawTarget, ProgressStyle};
 pub struct Wait {
     begun: Instant,
     bar: ProgressBar,
+    doing: &'static str,
     stop: Arc<AtomicBool>,
 }
 
 impl Wait {
-    /// Begins to wait and to listen for Ctrl-C.
-    pub fn new() -> Self {
+    /// Begins to wait and to listen for Ctrl-C; `doing` is said beside the bar.
+    pub fn new(doing: &'static str) -> Self {
         let stop = Arc::new(AtomicBool::new(false));
         let heard = stop.clone();
         // A second handler cannot be set in one process; the first one then goes on listening.
@@ -27,6 +28,7 @@ impl Wait {
         Self {
             begun: Instant::now(),
             bar,
+            doing,
             stop,
         }
     }
@@ -36,7 +38,7 @@ impl Wait {
         if self.begun.elapsed() > Duration::from_secs(1) && self.bar.is_hidden() {
             self.bar.set_draw_target(ProgressDrawTarget::stderr());
         }
-        self.bar.set_message("measuring");
+        self.bar.set_message(self.doing);
         self.bar.set_length(all.unwrap_or(done));
         self.bar.set_position(done);
         if self.stop.load(Ordering::Relaxed) {

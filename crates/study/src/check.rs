@@ -88,12 +88,12 @@ pub fn check(file: &Path) -> Result<Checked, StudyError> {
         .is_some()
         .then(|| materials(&experiment))
         .transpose()?;
-    let (view, unread) = view(&experiment);
+    let (view, of_clip) = view(&experiment);
     let expected = materials
         .as_ref()
         .map_or(Vec::new(), |m| expected(&experiment, m));
     let mut cautions = experiment.cautions.clone();
-    cautions.extend(unread);
+    cautions.extend(of_clip);
     cautions.extend(foreseen(&experiment, materials.as_ref(), &expected, view));
     Ok(Checked {
         file: file.display().to_string(),
@@ -103,15 +103,15 @@ pub fn check(file: &Path) -> Result<Checked, StudyError> {
     })
 }
 
-/// Size and length of the clip, or why it cannot be opened yet.
-fn view(experiment: &Experiment) -> (View, Option<Caution>) {
+/// Size and length of the clip with what its reader noticed, or why it cannot be opened yet.
+fn view(experiment: &Experiment) -> (View, Vec<Caution>) {
     let Some(clip) = &experiment.clip else {
-        return (View::default(), None);
+        return (View::default(), Vec::new());
     };
     match frames(experiment, &experiment.path_of(&clip.path)) {
         Err(why) => (
             View::default(),
-            Some(caution("clip_unread", &why.to_string(), None)),
+            vec![caution("clip_unread", &why.to_string(), None)],
         ),
         Ok(source) => {
             let info = source.info();
@@ -124,7 +124,7 @@ fn view(experiment: &Experiment) -> (View, Option<Caution>) {
                 size_px: Some([info.width as f64, info.height as f64]),
                 frames: count.map(|count| count as f64),
             };
-            (view, None)
+            (view, source.cautions())
         }
     }
 }

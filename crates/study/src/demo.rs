@@ -21,9 +21,9 @@ use std::sync::Arc;
 use tremolet_clip::painted::body::PaintedBody;
 use tremolet_clip::painted::painter::Painter;
 use tremolet_clip::painted::recipe::Recipe;
-use tremolet_clip::painted::stills::write_stills;
+use tremolet_clip::painted::stills::write_stills_whole;
 use tremolet_record::experiment::file::Experiment;
-use tremolet_record::store::write_whole;
+use tremolet_record::store::{make_folder, write_whole};
 use tremolet_theory::modes::host::{Pair, Root, root};
 
 use crate::error::StudyError;
@@ -166,10 +166,15 @@ fn true_values() -> Vec<(String, String, f64)> {
 /// Paints the clip and writes the experiment file into `folder`.
 ///
 /// # Errors
-/// When a file cannot be written.
-pub fn paint(folder: &Path) -> Result<PathBuf, StudyError> {
+/// When a file cannot be written or `progress` asked to stop; no part of a clip is then left.
+pub fn paint(folder: &Path, progress: &mut Progress<'_>) -> Result<PathBuf, StudyError> {
+    make_folder(folder)?;
     let mut painter = Painter::new(recipe()).map_err(|why| StudyError::Paint(why.to_string()))?;
-    write_stills(&mut painter, &folder.join("clip")).map_err(|why| StudyError::Paint(why.to_string()))?;
+    let mut told = |done| progress(done, Some(FRAMES));
+    let whole = write_stills_whole(&mut painter, &folder.join("clip"), &mut told);
+    if !whole.map_err(|why| StudyError::Paint(why.to_string()))? {
+        return Err(StudyError::Stopped);
+    }
     let file = folder.join("experiment.toml");
     write_whole(&file, EXPERIMENT.as_bytes())?;
     Ok(file)
@@ -180,7 +185,7 @@ pub fn paint(folder: &Path) -> Result<PathBuf, StudyError> {
 /// # Errors
 /// When a file cannot be written or `progress` asked to stop.
 pub fn demo(folder: &Path, command: Vec<String>, progress: &mut Progress<'_>) -> Result<PathBuf, StudyError> {
-    let file = paint(folder)?;
+    let file = paint(folder, progress)?;
     let experiment = Experiment::read(&file)?;
     let request = Request {
         experiment: &experiment,
