@@ -24,6 +24,9 @@ fn outline() -> Method {
              the first frames with the body. What that model leaves open, judged by how arcs of the outline disagree about \
              it, is in the budget as the edge of light against the edge of liquid."
                 .into(),
+            "Where the distance of the lens is known, size and amplitudes are those of the body and not of its outline: from near by, \
+             a body looks too large and its higher degrees too small."
+                .into(),
             "A Legendre series about the axis is fitted to the points. The volume is that of the body of revolution, so \
              it is right only while the axis lies in the picture."
                 .into(),
@@ -51,6 +54,9 @@ fn ringdown() -> Method {
             "Large swings are slower. The shift grows with the square of the amplitude; theory gives its size as a \
              starting belief and the data correct it, so that the frequency is that of small swings. The uncertainty \
              follows what the residuals show near each line, never less than the stated noise."
+                .into(),
+            "A clip that was coded with loss may hold outlines back in step with the motion, which residuals do not show. Frequency \
+             and decay rate of each mode then carry what a lag as large as the scatter of the outline's points would do."
                 .into(),
         ],
         formulas: vec![
