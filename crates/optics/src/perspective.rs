@@ -82,9 +82,12 @@ mod tests {
         );
     }
 
-    /// 10 mm at 0.6 m is 1.7 % of the radius: handbook geometry, recomputed.
+    /// 10 mm at 0.6 m is 1.7 % of the radius, hence 5 % of a volume and of the surface tension at given density: elementary geometry,
+    /// recomputed independently.
     #[test]
     fn depth_counts_as_scale() {
-        assert!((scale_change(0.010, 0.6) - 0.016667).abs() < 1e-6);
+        let change = scale_change(0.010, 0.6);
+        assert!((change - 0.016667).abs() < 1e-6);
+        assert!(((1.0 + change).powi(3) - 1.05).abs() < 2e-3);
     }
 }
