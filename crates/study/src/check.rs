@@ -24,6 +24,7 @@ use tremolet_matter::uncertain::Uncertain;
 use tremolet_record::experiment::faults::Fault;
 use tremolet_record::experiment::file::Experiment;
 use tremolet_record::findings::Caution;
+use tremolet_theory::drift;
 use tremolet_theory::modes::host::{Pair, root};
 
 use crate::error::StudyError;
@@ -280,8 +281,8 @@ fn leaving(radius: f64, margin: f64, acceleration: Option<f64>, time: Option<f64
         return Some(caution("too_large_for_view", &text, None));
     }
     let (acceleration, time) = (acceleration?.abs(), time?);
-    let way = acceleration * time * time / 2.0;
-    let gone = (2.0 * margin / acceleration).sqrt();
+    let way = drift::way(acceleration, time);
+    let gone = drift::time(acceleration, margin);
     let text = format!(
         "a residual acceleration of {acceleration} m/s^2 carries the body {:.1} mm in {time:.2} s, and {:.1} mm are free around it: if it starts \
          at rest in the middle it begins to leave the view after {gone:.2} s; show more around it or film a shorter time",

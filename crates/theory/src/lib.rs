@@ -2,4 +2,7 @@
 //!
 //! Closed forms and exact solutions only: nothing here marches a flow in time, and nothing here has seen a measurement.
 
+pub mod drift;
 pub mod modes;
+pub mod swirl;
+pub mod tilt;
