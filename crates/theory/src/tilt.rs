@@ -13,7 +13,7 @@
 //! | tilt | angle of the axis out of the picture; pi/2 along the line of sight | rad |
 //! | `dV/V` | volume of revolution about the axis as seen, less the true one, over the true one | 1 |
 //!
-//! Source: first order in the amplitudes, own derivation; Legendre polynomials \[DLMF\] 18.3. At amplitudes of a tenth the second order is some per cent.
+//! Source: first order in the amplitudes, own derivation; Legendre polynomials \[AbramowitzStegun1972\] chapter 22. At amplitudes of a tenth the second order is some per cent.
 //! For a body of revolution seen from far away.
 
 use tremolet_numerics::legendre::value;
