@@ -9,6 +9,7 @@ use std::time::Instant;
 use tremolet_clip::painted::body::{PaintedBody, Still};
 use tremolet_clip::painted::painter::Painter;
 use tremolet_clip::painted::recipe::{Dust, Obstacle, PaintedCamera, Recipe};
+use tremolet_clip::painted::space::Ripple;
 use tremolet_clip::painted::stills::write_png;
 
 fn main() -> Result<(), Box<dyn Error>> {
@@ -92,7 +93,26 @@ fn kinds() -> Vec<(&'static str, Recipe)> {
         ],
         ..clear.clone()
     };
+    let tilted = Recipe {
+        distance_m: Some(0.05),
+        bodies: vec![drop().tilted(0.7).in_depth(|t| 0.042 + t)],
+        ..dark.clone()
+    };
+    let three_lobed = |_| {
+        vec![Ripple {
+            degree: 3,
+            order: 3,
+            amplitude: 0.15,
+            phase: 0.4,
+        }]
+    };
+    let rippled = Recipe {
+        bodies: vec![drop().tilted(1.2).rippled(three_lobed, 5.0)],
+        ..dark.clone()
+    };
     vec![
+        ("tilted", tilted),
+        ("rippled", rippled),
         ("dark", dark),
         ("dusty", dusty),
         ("dim", dim),

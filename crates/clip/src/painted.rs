@@ -15,6 +15,11 @@ pub mod noise;
 pub mod outline;
 pub mod painter;
 pub mod recipe;
+pub mod shadow;
+pub mod space;
 pub mod stills;
 pub mod truth;
 pub mod veil;
+
+#[cfg(test)]
+mod tests;

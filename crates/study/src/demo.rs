@@ -21,6 +21,7 @@ use std::sync::Arc;
 use tremolet_clip::painted::body::PaintedBody;
 use tremolet_clip::painted::painter::Painter;
 use tremolet_clip::painted::recipe::Recipe;
+use tremolet_clip::painted::space::Space;
 use tremolet_clip::painted::stills::write_stills_whole;
 use tremolet_record::experiment::file::Experiment;
 use tremolet_record::store::{make_folder, write_whole};
@@ -135,6 +136,7 @@ fn recipe() -> Recipe {
         axis: truth::AXIS,
         motion: Arc::new(move |t: f64| amplitudes(&lines, t)),
         present: [f64::NEG_INFINITY, f64::INFINITY],
+        space: Space::default(),
     });
     recipe
 }

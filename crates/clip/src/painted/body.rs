@@ -15,6 +15,8 @@ use std::f64::consts::PI;
 use std::fmt;
 use std::sync::Arc;
 
+use crate::painted::space::{Ripple, Space, Stance};
+
 /// Amplitudes as a function of time.
 pub trait Motion: Send + Sync {
     /// Fills `amplitudes`, entry `n` being `a_n` at `time` (s); entry 0 is overwritten by the painter.
@@ -77,6 +79,8 @@ pub struct PaintedBody {
     pub motion: Arc<dyn Motion>,
     /// When it is there: from, until (s); outside it is absent.
     pub present: [f64; 2],
+    /// How it stands in space; by default in the mid-plane, its axis in the image plane.
+    pub space: Space,
 }
 
 impl fmt::Debug for PaintedBody {
@@ -103,6 +107,7 @@ impl PaintedBody {
             axis: 0.0,
             motion: Arc::new(motion),
             present: [f64::NEG_INFINITY, f64::INFINITY],
+            space: Space::default(),
         }
     }
 
@@ -120,15 +125,43 @@ impl PaintedBody {
         self
     }
 
+    /// The same body at a distance from the lens in m at a time in s; its path says where the centre is seen.
+    #[must_use]
+    pub fn in_depth(mut self, distance_m: impl Fn(f64) -> f64 + Send + Sync + 'static) -> Self {
+        self.space.distance_m = Some(Arc::new(distance_m));
+        self
+    }
+
+    /// The same body with its axis out of the image plane, the upper end towards the lens, rad.
+    #[must_use]
+    pub fn tilted(mut self, tilt: f64) -> Self {
+        self.space.tilt = tilt;
+        self
+    }
+
+    /// The same body with modes of order above 0 on it, rotating about the axis at `spin` rad/s.
+    #[must_use]
+    pub fn rippled(
+        mut self,
+        pattern: impl Fn(f64) -> Vec<Ripple> + Send + Sync + 'static,
+        spin: f64,
+    ) -> Self {
+        self.space.pattern = Some(Arc::new(pattern));
+        self.space.spin = spin;
+        self
+    }
+
     /// The body at `time`, or `None` while it is absent.
     pub fn at(&self, time: f64) -> Option<Pose> {
         (time >= self.present[0] && time < self.present[1]).then(|| {
-            let amplitudes = keep_volume(self.motion.amplitudes(time));
+            let stance = self.space.at(time);
+            let amplitudes = keep_volume(self.motion.amplitudes(time), &stance);
             Pose {
                 radius_px: self.radius_px,
                 centre: (self.centre)(time),
                 axis: self.axis,
                 amplitudes,
+                stance,
             }
         })
     }
@@ -145,6 +178,8 @@ pub struct Pose {
     pub axis: f64,
     /// `a_0, a_1, ...`; `a_0` keeps the volume.
     pub amplitudes: Vec<f64>,
+    /// How it stands in space.
+    pub stance: Stance,
 }
 
 impl Pose {
@@ -152,6 +187,21 @@ impl Pose {
     pub fn relative_radius(&self, mu: f64) -> f64 {
         1.0 + legendre_sum(&self.amplitudes, mu)
     }
+
+    /// `r / R` at `mu = cos theta` and azimuth `phi`.
+    pub fn relative_radius_at(&self, mu: f64, phi: f64) -> f64 {
+        self.relative_radius(mu) + self.stance.rippling(mu, phi)
+    }
+
+    /// The highest degree on the body.
+    pub fn highest_degree(&self) -> usize {
+        highest_degree(&self.amplitudes, &self.stance)
+    }
+}
+
+fn highest_degree(amplitudes: &[f64], stance: &Stance) -> usize {
+    let rippled = stance.ripples.iter().map(|ripple| ripple.degree as usize);
+    rippled.fold(amplitudes.len().saturating_sub(1), usize::max)
 }
 
 /// `sum a_n P_n(mu)` by the recurrence `(n + 1) P_{n+1} = (2n + 1) mu P_n - n P_{n-1}`.
@@ -168,17 +218,12 @@ fn legendre_sum(amplitudes: &[f64], mu: f64) -> f64 {
 /// The amplitudes with `a_0` set so that the volume is that of the sphere.
 ///
 /// With `<f> = 0` the condition is `s^3 + 3 s <f^2> + <f^3> = 1` for `s = 1 + a_0`, solved by Newton from 1.
-fn keep_volume(mut amplitudes: Vec<f64>) -> Vec<f64> {
+fn keep_volume(mut amplitudes: Vec<f64>, stance: &Stance) -> Vec<f64> {
     if amplitudes.is_empty() {
         amplitudes.push(0.0);
     }
     amplitudes[0] = 0.0;
-    let (mut square, mut cube) = (0.0, 0.0);
-    for (mu, weight) in fejer(3 * amplitudes.len() + 2) {
-        let f = legendre_sum(&amplitudes, mu);
-        square += 0.5 * weight * f * f;
-        cube += 0.5 * weight * f * f * f;
-    }
+    let (square, cube) = means(&amplitudes, stance);
     let mut s = 1.0_f64;
     for _ in 0..30 {
         let step = (s * s * s + 3.0 * s * square + cube - 1.0) / (3.0 * (s * s + square));
@@ -189,6 +234,22 @@ fn keep_volume(mut amplitudes: Vec<f64>) -> Vec<f64> {
     }
     amplitudes[0] = s - 1.0;
     amplitudes
+}
+
+/// `<f^2>` and `<f^3>` over the sphere; without modes of order above 0 a single meridian tells.
+fn means(amplitudes: &[f64], stance: &Stance) -> (f64, f64) {
+    let orders = stance.ripples.iter().map(|ripple| ripple.order);
+    let azimuths = orders.max().map_or(1, |order| 3 * order + 1);
+    let (mut square, mut cube) = (0.0, 0.0);
+    for (mu, weight) in fejer(3 * (highest_degree(amplitudes, stance) + 1) + 2) {
+        let even = legendre_sum(amplitudes, mu);
+        for k in 0..azimuths {
+            let f = even + stance.rippling(mu, 2.0 * PI * f64::from(k) / f64::from(azimuths));
+            square += 0.5 * weight * f * f / f64::from(azimuths);
+            cube += 0.5 * weight * f * f * f / f64::from(azimuths);
+        }
+    }
+    (square, cube)
 }
 
 /// Nodes and weights of Fejer's first rule on -1..1, exact for polynomials of degree below `count`.
@@ -226,7 +287,7 @@ mod tests {
             vec![0.0; 1],
             vec![0.0, 0.0, 0.0, 0.0, 0.0, 0.08],
         ] {
-            let kept = keep_volume(shape);
+            let kept = keep_volume(shape, &Stance::default());
             assert!((volume_ratio(&kept) - 1.0).abs() < 1e-8, "{kept:?}");
         }
     }
@@ -236,13 +297,13 @@ mod tests {
         // V/(4 pi/3) = 1 + 3 e^2/5 + 2 e^3/35 at e = 0.3 is 1.055542857143 (integral of (1 + e P_2)^3, exact).
         assert!((volume_ratio(&[0.0, 0.0, 0.3]) - 1.055_542_857_143).abs() < 1e-8);
         // To second order a_0 = -e^2/5.
-        let kept = keep_volume(vec![0.0, 0.0, 0.01]);
+        let kept = keep_volume(vec![0.0, 0.0, 0.01], &Stance::default());
         assert!((kept[0] + 2e-5).abs() < 3e-7, "{}", kept[0]);
     }
 
     #[test]
     fn amplitudes_given_are_amplitudes_kept() {
-        let kept = keep_volume(vec![9.0, 0.0, 0.1, -0.05]);
+        let kept = keep_volume(vec![9.0, 0.0, 0.1, -0.05], &Stance::default());
         assert_eq!(&kept[1..], &[0.0, 0.1, -0.05]);
     }
 

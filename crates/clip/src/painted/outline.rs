@@ -19,6 +19,7 @@
 use std::f64::consts::{PI, TAU};
 
 use crate::painted::body::Pose;
+use crate::painted::shadow::{Sight, shadow};
 
 /// Points in order round a closed loop, evenly spaced in a parameter in which the loop is smooth (or finely sampled
 /// polygons), each with its `dy` per step.
@@ -123,10 +124,13 @@ fn samples(length: f64, spacing: f64) -> usize {
     ((length / spacing).ceil() as usize).max(24)
 }
 
-/// The seen outline of a body with points about `spacing` px apart; `distance` in px, `None` at infinity.
-pub fn outline(pose: &Pose, distance: Option<f64>, spacing: f64) -> Ring {
+/// The seen outline of a body with points about `spacing` px apart; `distance` to the mid-plane in px, `None` at infinity.
+///
+/// `scale` is in metres for each px of the mid-plane, for a body that is elsewhere.
+pub fn outline(pose: &Pose, distance: Option<f64>, scale: f64, spacing: f64) -> Ring {
     let half = samples(1.3 * PI * pose.radius_px, spacing);
     let (profile, smooth) = match distance {
+        _ if !pose.stance.is_plain() => (in_space(pose, distance, scale, half), true),
         None => from_infinity(pose, half),
         Some(distance) => (from_distance(pose, distance, half), true),
     };
@@ -140,6 +144,17 @@ pub fn outline(pose: &Pose, distance: Option<f64>, spacing: f64) -> Ring {
     };
     let points: Vec<_> = profile.into_iter().map(place).collect();
     Ring::from_points(&points, smooth)
+}
+
+/// `[z, side]` of the outline of a body that is tilted, rippled or out of the mid-plane.
+fn in_space(pose: &Pose, focus: Option<f64>, scale: f64, half: usize) -> Vec<[f64; 2]> {
+    let sight = focus.map(|focus| Sight {
+        distance: pose.stance.distance_m.map_or(focus, |metres| metres / scale),
+        focus,
+    });
+    // Seen nearer it is larger, and its points lie as much farther apart.
+    let nearer = sight.map_or(1.0, |sight| (sight.focus / sight.distance).max(1.0));
+    shadow(pose, sight, (3.0 * half as f64 * nearer).ceil() as usize)
 }
 
 /// `[z, side]` round the meridian, theta from 0 to 2 pi, dimples at the poles covered; and whether it is smooth.

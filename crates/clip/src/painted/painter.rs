@@ -13,7 +13,7 @@ use crate::frame::{Frame, Plane};
 use crate::painted::background::{Pyramid, clutter, lamp_field};
 use crate::painted::body::Pose;
 use crate::painted::clock::Shot;
-use crate::painted::coverage::{Coverage, Kernel, LARGEST_BLUR};
+use crate::painted::coverage::{Coverage, Kernel};
 use crate::painted::glass::{Lens, Rim};
 use crate::painted::noise::{GAUSS_FROM, PaintedNoise};
 use crate::painted::outline::{Ring, outline};
@@ -21,6 +21,8 @@ use crate::painted::recipe::{Bright, PaintedCamera, PaintedScene, Recipe, Silhou
 use crate::painted::truth::{TrueFrame, Truth};
 use crate::painted::veil::Veil;
 use crate::source::{ClipInfo, FrameSource};
+
+mod check;
 
 /// A recipe that cannot be painted.
 #[derive(Debug, Clone, PartialEq, thiserror::Error)]
@@ -100,7 +102,7 @@ impl Painter {
     /// # Errors
     /// When the recipe holds a number that cannot be painted.
     pub fn new(recipe: Recipe) -> Result<Self, PaintError> {
-        check(&recipe)?;
+        check::check(&recipe)?;
         let (width, height) = (recipe.width, recipe.height);
         let kernel = Kernel::new(recipe.camera.blur_px);
         let lamp = lamp_field(&recipe.lamp, width, height);
@@ -150,6 +152,7 @@ impl Painter {
         };
         Truth {
             scale_m_per_px: scale,
+            distance_m: self.recipe.distance_m,
             radius_m: radius_px.iter().map(|r| r * scale).collect(),
             radius_px,
             frames: self.shots.iter().map(frame).collect(),
@@ -188,7 +191,7 @@ impl Painter {
             .recipe
             .distance_m
             .map(|metres| metres / self.recipe.scale_m_per_px);
-        let ring = outline(pose, distance, self.kernel.spacing());
+        let ring = outline(pose, distance, self.recipe.scale_m_per_px, self.kernel.spacing());
         self.cover
             .fill(std::slice::from_ref(&(1.0, ring.clone())), &self.kernel);
         match self.recipe.scene.clone() {
@@ -327,41 +330,6 @@ fn rim_stack(look: &Bright, ring: &Ring, pose: &Pose, blur: f64) -> Vec<(f64, Ri
 /// Where the smooth step `3 t^2 - 2 t^3` reaches `level`: `1/2 - sin(asin(1 - 2 level) / 3)`.
 fn ease_back(level: f64) -> f64 {
     0.5 - ((1.0 - 2.0 * level).asin() / 3.0).sin()
-}
-
-fn check(recipe: &Recipe) -> Result<(), PaintError> {
-    if recipe.width < 8 || recipe.height < 8 {
-        return Err(PaintError::Size {
-            width: recipe.width,
-            height: recipe.height,
-        });
-    }
-    let within = |name, found: f64, low: f64, high: f64| {
-        let fits = (low..=high).contains(&found);
-        fits.then_some(()).ok_or(PaintError::Range {
-            name,
-            found,
-            low,
-            high,
-        })
-    };
-    within("blur (px)", recipe.camera.blur_px, 0.3, LARGEST_BLUR)?;
-    within("bits of a level", f64::from(recipe.camera.bits), 8.0, 16.0)?;
-    within("scale (m/px)", recipe.scale_m_per_px, 1e-12, 1e3)?;
-    within("capture rate (1/s)", recipe.clock.rate_fps, 1e-6, 1e9)?;
-    within("jitter (share of a slot)", recipe.clock.jitter, 0.0, 0.2)?;
-    for body in &recipe.bodies {
-        within("radius (px)", body.radius_px, 1.0, 1e5)?;
-        if let Some(distance) = recipe.distance_m {
-            within(
-                "distance (m)",
-                distance,
-                2.0 * body.radius_px * recipe.scale_m_per_px,
-                1e6,
-            )?;
-        }
-    }
-    Ok(())
 }
 
 #[cfg(test)]

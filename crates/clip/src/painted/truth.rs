@@ -1,5 +1,6 @@
 //! What an ideal observer of a painted clip would have written down.
 
+use std::collections::BTreeSet;
 use std::io::{self, Write};
 
 use crate::painted::body::Pose;
@@ -9,6 +10,8 @@ use crate::painted::body::Pose;
 pub struct Truth {
     /// Metres in the mid-plane for each pixel.
     pub scale_m_per_px: f64,
+    /// From the lens to the mid-plane, m; `None` at infinity.
+    pub distance_m: Option<f64>,
     /// Volume-equivalent radius of each body, px.
     pub radius_px: Vec<f64>,
     /// The same in metres.
@@ -30,30 +33,73 @@ pub struct TrueFrame {
 
 impl Truth {
     /// Writes one line for each frame and body: frame, time, stamp, body, centre, axis, `a_0` to the highest degree.
-    /// An absent body has empty cells.
+    /// An absent body has empty cells. When any body is tilted, rippled or out of the mid-plane, the distance from the lens
+    /// (empty at infinity), the tilt, the rotation and each mode of order m with its azimuth follow.
     ///
     /// # Errors
     /// What the writer gives.
     pub fn write_csv(&self, out: &mut impl Write) -> io::Result<()> {
-        let bodies = self.frames.iter().flat_map(|frame| frame.bodies.iter().flatten());
-        let degrees = bodies.map(|pose| pose.amplitudes.len()).max().unwrap_or(1);
+        let degrees = self.poses().map(|pose| pose.amplitudes.len()).max().unwrap_or(1);
+        let in_space = self.poses().any(|pose| !pose.stance.is_plain());
+        let modes = self.modes();
         write!(
             out,
             "frame,time_s,stamp_s,body,radius_px,centre_x_px,centre_y_px,axis_rad"
         )?;
         (0..degrees).try_for_each(|n| write!(out, ",a_{n}"))?;
+        if in_space {
+            write!(out, ",distance_m,tilt_rad,turn_rad")?;
+            modes
+                .iter()
+                .try_for_each(|(n, m)| write!(out, ",a_{n}_{m},phase_{n}_{m}_rad"))?;
+        }
         writeln!(out)?;
+        let spaces = if in_space { 3 + 2 * modes.len() } else { 0 };
         for (index, frame) in self.frames.iter().enumerate() {
             for (body, pose) in frame.bodies.iter().enumerate() {
                 write!(out, "{index},{},{},{body}", frame.time, frame.stamp)?;
                 match pose {
-                    Some(pose) => write_pose(out, pose, degrees)?,
-                    None => write!(out, "{}", ",".repeat(4 + degrees))?,
+                    Some(pose) => {
+                        write_pose(out, pose, degrees)?;
+                        if in_space {
+                            self.write_stance(out, pose, &modes)?;
+                        }
+                    }
+                    None => write!(out, "{}", ",".repeat(4 + degrees + spaces))?,
                 }
                 writeln!(out)?;
             }
         }
         Ok(())
+    }
+
+    fn poses(&self) -> impl Iterator<Item = &Pose> {
+        self.frames.iter().flat_map(|frame| frame.bodies.iter().flatten())
+    }
+
+    /// Degree and order of every mode of order above 0 in the clip.
+    fn modes(&self) -> BTreeSet<(u32, u32)> {
+        let ripples = self.poses().flat_map(|pose| &pose.stance.ripples);
+        ripples.map(|ripple| (ripple.degree, ripple.order)).collect()
+    }
+
+    fn write_stance(
+        &self,
+        out: &mut impl Write,
+        pose: &Pose,
+        modes: &BTreeSet<(u32, u32)>,
+    ) -> io::Result<()> {
+        let stance = &pose.stance;
+        match (self.distance_m, stance.distance_m) {
+            (None, _) => write!(out, ",")?,
+            (Some(plane), own) => write!(out, ",{}", own.unwrap_or(plane))?,
+        }
+        write!(out, ",{},{}", stance.tilt, stance.turn)?;
+        modes.iter().try_for_each(|&(n, m)| {
+            let here = stance.ripples.iter().find(|r| (r.degree, r.order) == (n, m));
+            let (amplitude, phase) = here.map_or((0.0, 0.0), |r| (r.amplitude, r.phase));
+            write!(out, ",{amplitude},{phase}")
+        })
     }
 }
 

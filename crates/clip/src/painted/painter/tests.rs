@@ -137,7 +137,7 @@ fn a_polar_dimple_hides_behind_its_rim() {
     let pose = PaintedBody::moving(60.0, [0.0, 0.0], Still(vec![0.0, 0.0, -0.5]))
         .at(0.0)
         .unwrap();
-    let ring = outline(&pose, None, 0.5);
+    let ring = outline(&pose, None, 1.0, 0.5);
     let highest = ring.points.iter().map(|p| -p[1]).fold(0.0, f64::max);
     let at_axis = ring
         .points
