@@ -5,6 +5,7 @@
 //! every random one takes its generator.
 
 pub mod bessel;
+pub mod bounds;
 pub mod complex;
 pub mod dense;
 pub mod laplace;
