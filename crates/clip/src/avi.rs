@@ -225,6 +225,11 @@ impl FrameSource for Avi {
         self.next += 1;
         Ok(Some(frame))
     }
+
+    fn skip_to(&mut self, frame: u64) -> Result<(), ClipError> {
+        self.next = self.next.max(frame.min(self.index.pictures.len() as u64));
+        Ok(())
+    }
 }
 
 fn damaged(name: &str, problem: impl ToString) -> ClipError {

@@ -4,6 +4,8 @@
 //! come in decoding order and are handed out by their time of composition; the few that wait are kept. Levels are the
 //! luma codes as decoded, turned upright by quarter turns as the file says. What the embedded decoder refuses (more than
 //! 8 bits, other chroma, ...) goes to ffmpeg, from the frame where it refuses. Sound and other tracks are passed over.
+//! Frames that nobody wants are passed over as far as the coding lets them: decoding goes on from the last picture before
+//! which nothing is needed, and leaves out pictures that no other needs.
 
 use std::collections::BTreeMap;
 use std::fs::File;
@@ -17,14 +19,18 @@ use crate::error::ClipError;
 use crate::ffmpeg::{has_ffmpeg, open_ffmpeg};
 use crate::frame::{Frame, Plane, Stamp};
 use crate::mp4::table::{Film, TableError};
+use crate::mp4::units::{begins_anew, needed_by_none, units};
 use crate::rhythm::playback_rate;
 use crate::source::{ClipInfo, FrameSource};
 
 pub mod boxes;
 pub mod table;
+pub mod units;
 
 /// Pictures that may wait, with the one whose turn it is: the standard allows 16 (\[H264\] A.3.1).
 const WAITING_AT_MOST: usize = 17;
+/// Before each unit of a stream (\[H264\] annex B).
+const START_CODE: [u8; 4] = [0, 0, 0, 1];
 
 /// A film under way.
 struct Mp4 {
@@ -34,6 +40,8 @@ struct Mp4 {
     film: Film,
     decoder: Decoder,
     sample: usize,
+    /// Parameter sets with start codes that come before the next sample.
+    sets: Vec<u8>,
     next: u64,
     waiting: BTreeMap<u64, Plane>,
     outside: Option<Box<dyn FrameSource>>,
@@ -94,6 +102,19 @@ impl FrameSource for Mp4 {
         Ok(Some(frame))
     }
 
+    fn skip_to(&mut self, frame: u64) -> Result<(), ClipError> {
+        let frame = frame.min(self.film.shown());
+        if self.outside.is_none() && frame > self.next {
+            self.next = frame;
+            self.waiting.retain(|place, _| *place >= frame);
+            if !self.waiting.contains_key(&frame) {
+                let anew = self.begin_anew();
+                anew.map_err(|source| self.unreadable(source))?;
+            }
+        }
+        Ok(())
+    }
+
     fn cautions(&self) -> Vec<Caution> {
         let outside = self
             .outside
@@ -121,6 +142,7 @@ impl Mp4 {
             info,
             path: path.into(),
             file,
+            sets: film.parameter_sets.clone(),
             film,
             decoder: Decoder::new(),
             sample: 0,
@@ -142,9 +164,52 @@ impl Mp4 {
         Ok(())
     }
 
+    /// Goes on to the last sample at which decoding can begin anew and still give all frames from the next on, if it lies
+    /// ahead; the parameter sets on the way are kept.
+    fn begin_anew(&mut self) -> std::io::Result<()> {
+        let wanted = |place: &Option<u64>| place.is_some_and(|place| place >= self.next);
+        let ahead = self.film.places.get(self.sample..).unwrap_or_default();
+        let Some(last) = ahead.iter().position(wanted) else {
+            return Ok(());
+        };
+        let (mut sets, mut start) = (self.sets.clone(), None);
+        for number in self.sample..=self.sample + last {
+            let found = units(&mut self.file, self.film.samples[number], self.film.length_size)?;
+            if begins_anew(&found) {
+                start = Some((number, sets.clone()));
+            }
+            for unit in found.iter().filter(|unit| unit.is_parameter_set()) {
+                let at = sets.len() + START_CODE.len();
+                sets.extend_from_slice(&START_CODE);
+                sets.resize(at + unit.size, 0);
+                self.file.seek(SeekFrom::Start(unit.offset))?;
+                self.file.read_exact(&mut sets[at..])?;
+            }
+        }
+        if let Some(start) = start {
+            (self.sample, self.sets) = start;
+        }
+        Ok(())
+    }
+
+    /// Whether the sample is of a frame that is no longer wanted and that no other needs.
+    fn is_idle(&mut self, number: usize) -> Result<bool, ClipError> {
+        let passed = |place: &Option<u64>| place.is_some_and(|place| place < self.next);
+        if !self.film.places.get(number).is_some_and(passed) {
+            return Ok(false);
+        }
+        let found = units(&mut self.file, self.film.samples[number], self.film.length_size);
+        let found = found.map_err(|source| self.unreadable(source))?;
+        Ok(needed_by_none(&found))
+    }
+
     /// Decodes the next sample of the file.
     fn decode_sample(&mut self) -> Result<(), ClipError> {
         let number = self.sample;
+        if self.is_idle(number)? {
+            self.sample += 1;
+            return Ok(());
+        }
         let Some(bytes) = self.read_sample(number)? else {
             return Err(self.damaged(format!("the samples end before frame {}", self.next)));
         };
@@ -157,7 +222,7 @@ impl Mp4 {
                 return self.hand_over(format!("sample {number}: {refusal}"), foreign);
             }
         };
-        if let Some(place) = self.film.places[number] {
+        if let Some(place) = self.film.places[number].filter(|place| *place >= self.next) {
             if picture.y.len() != picture.width * picture.height || picture.y.is_empty() {
                 return Err(self.damaged(format!("sample {number} decodes to a picture of another size")));
             }
@@ -170,7 +235,7 @@ impl Mp4 {
         Ok(())
     }
 
-    /// The bytes of a sample with start codes, parameter sets before the first.
+    /// The bytes of a sample with start codes, behind the parameter sets that come before it.
     fn read_sample(&mut self, number: usize) -> Result<Option<Vec<u8>>, ClipError> {
         let Some(sample) = self.film.samples.get(number) else {
             return Ok(None);
@@ -179,15 +244,8 @@ impl Mp4 {
         self.file
             .seek(SeekFrom::Start(sample.offset))
             .and_then(|_| self.file.read_exact(&mut bytes))
-            .map_err(|source| ClipError::Unreadable {
-                name: self.info.name.clone(),
-                source,
-            })?;
-        let mut stream = if number == 0 {
-            self.film.parameter_sets.clone()
-        } else {
-            Vec::new()
-        };
+            .map_err(|source| self.unreadable(source))?;
+        let mut stream = std::mem::take(&mut self.sets);
         match boxes::with_start_codes(&bytes, self.film.length_size, &mut stream) {
             Ok(()) => Ok(Some(stream)),
             Err(problem) => Err(self.damaged(format!("sample {number}: {problem}"))),
@@ -223,6 +281,13 @@ impl Mp4 {
         });
         self.outside = Some(outside);
         Ok(())
+    }
+
+    fn unreadable(&self, source: std::io::Error) -> ClipError {
+        ClipError::Unreadable {
+            name: self.info.name.clone(),
+            source,
+        }
     }
 
     fn damaged(&self, problem: String) -> ClipError {

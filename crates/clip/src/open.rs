@@ -32,7 +32,7 @@ pub struct OpenOptions {
 /// What the reader of its kind gives; [`ClipError::NoSuchFrames`] for frames that the clip does not have (at once where
 /// the container counts them, else when its end is reached).
 pub fn open(path: &Path, options: &OpenOptions) -> Result<Box<dyn FrameSource>, ClipError> {
-    let whole = open_whole(path)?;
+    let mut whole = open_whole(path)?;
     let Some((first, last)) = options.frames else {
         return Ok(whole);
     };
@@ -47,6 +47,7 @@ pub fn open(path: &Path, options: &OpenOptions) -> Result<Box<dyn FrameSource>, 
             count,
         });
     }
+    whole.skip_to(first)?;
     Ok(Box::new(Part {
         whole,
         first,
@@ -167,6 +168,10 @@ impl FrameSource for Part {
             }
         }
         Ok(None)
+    }
+
+    fn skip_to(&mut self, frame: u64) -> Result<(), ClipError> {
+        self.whole.skip_to(frame)
     }
 
     fn real_times(&self) -> Option<&[f64]> {

@@ -55,6 +55,16 @@ pub trait FrameSource: Send {
     /// When the clip cannot be read further.
     fn next_frame(&mut self) -> Result<Option<Frame>, ClipError>;
 
+    /// Says that frames before `frame` are not wanted any more, so that they need not be decoded; some of them may still
+    /// come. Never leads back.
+    ///
+    /// # Errors
+    /// When the clip cannot be read further.
+    fn skip_to(&mut self, frame: u64) -> Result<(), ClipError> {
+        let _: u64 = frame;
+        Ok(())
+    }
+
     /// Real times of all frames of the clip in s, from any zero, where they lie beside it.
     fn real_times(&self) -> Option<&[f64]> {
         None

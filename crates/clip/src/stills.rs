@@ -80,6 +80,12 @@ impl FrameSource for Stills {
         Ok(Some(frame))
     }
 
+    fn skip_to(&mut self, frame: u64) -> Result<(), ClipError> {
+        let frame = usize::try_from(frame).unwrap_or(usize::MAX);
+        self.next = self.next.max(frame.min(self.paths.len()));
+        Ok(())
+    }
+
     fn real_times(&self) -> Option<&[f64]> {
         self.times.as_deref()
     }

@@ -178,6 +178,43 @@ fn a_part_of_a_clip_has_the_frames_of_the_whole() {
 }
 
 #[test]
+fn frames_after_a_skip_are_those_of_the_whole() {
+    for name in [
+        "baseline.mp4",
+        "main_b.mp4",
+        "high_b.mov",
+        "slices.mp4",
+        "gaps.mp4",
+        "cut.mp4",
+        "jpeg.avi",
+    ] {
+        let (_, whole) = read(&data(name)).expect("a clip");
+        let count = whole.len() as u64;
+        let pairs = (0..count)
+            .step_by(3)
+            .flat_map(|one| (one + 1..count).map(move |other| [one, other]));
+        for pair in pairs {
+            let mut source = open(&data(name), &OpenOptions::default()).expect("a clip");
+            for wanted in pair {
+                source.skip_to(wanted).expect("readable");
+                let mut found = source.next_frame().expect("readable").expect("a frame");
+                while found.index < wanted {
+                    found = source.next_frame().expect("readable").expect("a frame");
+                }
+                assert_eq!(found, whole[wanted as usize], "{name}: {pair:?}");
+            }
+        }
+        let part = |first| OpenOptions {
+            frames: Some((first, count)),
+        };
+        for first in 0..count {
+            let (_, some) = read_part(&data(name), &part(first)).expect("a part");
+            assert_eq!(some, whole[first as usize..], "{name} from {first}");
+        }
+    }
+}
+
+#[test]
 fn sound_and_interlaced_pictures_are_refused() {
     assert!(matches!(
         read(&data("sound_only.m4a")),

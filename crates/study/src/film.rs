@@ -81,7 +81,58 @@ const MOST_FRAMES: u64 = 1000;
 /// Frames per second at which the annotated clip plays.
 const PLAYED: f64 = 30.0;
 
-/// Second pass over the clip: the annotated clip, and the frames at telling instants with what was found drawn on them.
+/// Which frames are drawn.
+struct Plan {
+    /// Pictures of their own, with what they show; in order.
+    wanted: Vec<(u64, String)>,
+    first: u64,
+    /// One past the last.
+    end: u64,
+    /// One frame of so many goes into the annotated clip, if there is one.
+    every: Option<u64>,
+}
+
+impl Plan {
+    fn of(whole: &Whole<'_>) -> Self {
+        let (first, all) = (whole.found.seen.first, whole.found.seen.measured.frames);
+        Self {
+            wanted: instants(whole.found),
+            first,
+            end: first + all,
+            every: whole.request.overlay.then(|| all.div_ceil(MOST_FRAMES).max(1)),
+        }
+    }
+
+    fn caption(&self, frame: u64) -> Option<&str> {
+        let found = self.wanted.iter().find(|(index, _)| *index == frame);
+        found.map(|(_, caption)| caption.as_str())
+    }
+
+    fn filmed(&self, frame: u64) -> bool {
+        self.every
+            .is_some_and(|every| (frame - self.first).is_multiple_of(every))
+    }
+
+    /// The next frame from `from` on that is drawn.
+    fn next(&self, from: u64) -> Option<u64> {
+        let filmed = self
+            .every
+            .map(|every| self.first + (from - self.first).next_multiple_of(every));
+        let wanted = self
+            .wanted
+            .iter()
+            .map(|(index, _)| *index)
+            .find(|index| *index >= from);
+        filmed
+            .into_iter()
+            .chain(wanted)
+            .filter(|frame| *frame < self.end)
+            .min()
+    }
+}
+
+/// Second pass over the frames that are drawn: the annotated clip, and the frames at telling instants with what was found
+/// drawn on them.
 ///
 /// # Errors
 /// When the clip cannot be read a second time, a file cannot be written, or `progress` asked to stop.
@@ -90,21 +141,20 @@ pub fn film(
     whole: &Whole<'_>,
     progress: &mut Progress<'_>,
 ) -> Result<Vec<Instant>, StudyError> {
-    let wanted = instants(whole.found);
-    let all = whole.found.seen.measured.frames;
-    let every = all.div_ceil(MOST_FRAMES).max(1);
+    let plan = Plan::of(whole);
     let mut source = frames(whole.request.experiment, &whole.request.clip)?;
     let covered = covers(whole);
     let mut stretch = None;
     let mut writer: Option<FilmWriter> = None;
     let mut pictures = Vec::new();
-    let mut done = 0;
-    while let Some(frame) = source.next_frame()? {
-        let caption = wanted
-            .iter()
-            .find(|(index, _)| *index == frame.index)
-            .map(|(_, caption)| caption);
-        let filmed = whole.request.overlay && done % every == 0;
+    let mut from = plan.first;
+    while let Some(due) = plan.next(from) {
+        source.skip_to(due)?;
+        let Some(frame) = source.next_frame()? else {
+            break;
+        };
+        from = frame.index + 1;
+        let (caption, filmed) = (plan.caption(frame.index), plan.filmed(frame.index));
         if caption.is_some() || filmed {
             let style = Style {
                 time: whole.found.seen.time(frame.index).unwrap_or(0.0),
@@ -133,13 +183,8 @@ pub fn film(
                 writer.insert(film).push(&canvas.rgb)?;
             }
         }
-        done += 1;
-        if progress(done, Some(all)) == ControlFlow::Break(()) {
+        if progress(from - plan.first, Some(plan.end - plan.first)) == ControlFlow::Break(()) {
             return Err(StudyError::Stopped);
-        }
-        let last = wanted.last().is_none_or(|(last, _)| frame.index >= *last);
-        if last && !whole.request.overlay {
-            break;
         }
     }
     if let Some(writer) = writer {
@@ -171,4 +216,36 @@ fn picture(
         time: style.time,
         caption: caption.into(),
     })
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn plan(wanted: &[u64], every: Option<u64>) -> Plan {
+        Plan {
+            wanted: wanted
+                .iter()
+                .map(|index| (*index, format!("at {index}")))
+                .collect(),
+            first: 10,
+            end: 20,
+            every,
+        }
+    }
+
+    fn visited(plan: &Plan) -> Vec<u64> {
+        let next = |frame: &u64| plan.next(frame + 1);
+        std::iter::successors(plan.next(plan.first), next).collect()
+    }
+
+    #[test]
+    fn only_what_is_drawn_is_visited() {
+        assert_eq!(visited(&plan(&[12, 17, 25], None)), [12, 17]);
+        assert_eq!(visited(&plan(&[12, 16], Some(3))), [10, 12, 13, 16, 19]);
+        assert_eq!(visited(&plan(&[], Some(1))), (10..20).collect::<Vec<_>>());
+        assert!(visited(&plan(&[], None)).is_empty());
+        let plan = plan(&[12, 16], Some(3));
+        assert!(plan.filmed(16) && !plan.filmed(12) && plan.caption(12) == Some("at 12"));
+    }
 }
