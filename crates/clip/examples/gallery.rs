@@ -110,7 +110,17 @@ fn kinds() -> Vec<(&'static str, Recipe)> {
         bodies: vec![drop().tilted(1.2).rippled(three_lobed, 5.0)],
         ..dark.clone()
     };
+    let rolled = Recipe {
+        bodies: vec![drop().along(|t| [200.0 + 8000.0 * t, 249.1])],
+        camera: PaintedCamera {
+            readout: 0.012,
+            exposure: 0.001,
+            ..PaintedCamera::default()
+        },
+        ..dark.clone()
+    };
     vec![
+        ("rolled", rolled),
         ("tilted", tilted),
         ("rippled", rippled),
         ("dark", dark),

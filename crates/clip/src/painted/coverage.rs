@@ -15,6 +15,8 @@
 //! | `k` | blurred pixel, integrates to 1 | 1/px |
 //! | `S` | `integral of k from -inf`, 0 to 1 | 1 |
 
+use std::ops::Range;
+
 use crate::painted::outline::Ring;
 
 /// `k` and `S` on a fine table.
@@ -100,6 +102,8 @@ pub struct Coverage {
     gains: Vec<f64>,
     cover: Vec<f32>,
     rows: [usize; 2],
+    /// Rows that are looked at: from, until.
+    window: [usize; 2],
 }
 
 impl Coverage {
@@ -111,7 +115,13 @@ impl Coverage {
             gains: vec![0.0; (width + 1) * height],
             cover: vec![0.0; width * height],
             rows: [height, 0],
+            window: [0, height],
         }
+    }
+
+    /// From now on only these rows are filled.
+    pub fn look_at(&mut self, rows: &Range<usize>) {
+        self.window = [rows.start, rows.end.min(self.height)];
     }
 
     /// Wipes the plane and fills it with the rings, each with its weight, whatever sense it turns in.
@@ -135,7 +145,7 @@ impl Coverage {
     }
 
     /// The rows that anything covers.
-    pub fn rows(&self) -> std::ops::Range<usize> {
+    pub fn rows(&self) -> Range<usize> {
         self.rows[0]..self.rows[1].max(self.rows[0])
     }
 
@@ -154,7 +164,7 @@ impl Coverage {
 
     /// Adds one point of an edge: `S(x - X) k(y - Y) dy` for all pixels `(X, Y)`.
     fn stroke(&mut self, [x, y, dy]: [f64; 3], weight: f64, kernel: &Kernel) {
-        let Some((top, bottom)) = within(y, kernel.reach, self.height) else {
+        let Some((top, bottom)) = within(y, kernel.reach, self.window) else {
             return;
         };
         if x < -kernel.reach {
@@ -188,10 +198,10 @@ const MOST: usize = 130;
 /// The largest blur that can be painted, px.
 pub const LARGEST_BLUR: f64 = 12.0;
 
-fn within(place: f64, reach: f64, size: usize) -> Option<(usize, usize)> {
+fn within(place: f64, reach: f64, [from, until]: [usize; 2]) -> Option<(usize, usize)> {
     let (low, high) = (
-        (place - reach).ceil().max(0.0),
-        (place + reach).floor().min(size as f64 - 1.0),
+        (place - reach).ceil().max(from as f64),
+        (place + reach).floor().min(until as f64 - 1.0),
     );
     (low <= high).then_some((low as usize, high as usize))
 }

@@ -253,7 +253,15 @@ pub struct PaintedCamera {
     pub read_noise: f64,
     /// Bits of a level: 8 to 16. Above 8 the levels are stored in sixteen bits and fill the whole range of `bits`.
     pub bits: u32,
+    /// From the top row to the bottom row of a rolling shutter, s; negative when read upwards, 0 for all rows at once. The time
+    /// of a frame is that of the top row.
+    pub readout: f64,
+    /// How long each row is exposed, s, about its time; 0 is an instant.
+    pub exposure: f64,
 }
+
+/// Instants whose mean stands for an exposure.
+const INSTANTS: u32 = 8;
 
 impl Default for PaintedCamera {
     fn default() -> Self {
@@ -262,6 +270,8 @@ impl Default for PaintedCamera {
             full_well: Some(10_000.0),
             read_noise: 0.5 / 255.0,
             bits: 8,
+            readout: 0.0,
+            exposure: 0.0,
         }
     }
 }
@@ -275,6 +285,31 @@ impl PaintedCamera {
             bits: 16,
             ..Self::default()
         }
+    }
+
+    /// Whether a frame is more than an instant.
+    pub fn takes_time(&self) -> bool {
+        self.readout != 0.0 || self.exposure != 0.0
+    }
+
+    /// How much later than the frame a row of `height` is taken, s.
+    pub fn row_delay(&self, row: usize, height: usize) -> f64 {
+        self.readout * row as f64 / height.saturating_sub(1).max(1) as f64
+    }
+
+    /// The delays of all rows, or nothing when they are taken at once.
+    pub fn rows(&self, height: usize) -> Vec<f64> {
+        let rolls = self.readout != 0.0;
+        let rows = if rolls { height } else { 0 };
+        (0..rows).map(|row| self.row_delay(row, height)).collect()
+    }
+
+    /// Instants of an exposure about its middle, s.
+    pub fn moments(&self) -> Vec<f64> {
+        let count = if self.exposure == 0.0 { 1 } else { INSTANTS };
+        (0..count)
+            .map(|k| self.exposure * ((f64::from(k) + 0.5) / f64::from(count) - 0.5))
+            .collect()
     }
 
     /// The largest code it gives.

@@ -1,6 +1,7 @@
 //! Writes a painted clip as a folder of PNG stills with the times and the truth beside them.
 //!
-//! `frame-00000.png ...`, `times.csv` (`frame,time_s`: the stamps), `truth.csv` (see [`Truth::write_csv`]).
+//! `frame-00000.png ...`, `times.csv` (`frame,time_s`: the stamps), `truth.csv` (see [`Truth::write_csv`]), and with a
+//! rolling shutter `truth-rows.csv` (`row,delay_s`).
 //!
 //! [`Truth::write_csv`]: crate::painted::truth::Truth::write_csv
 
@@ -15,6 +16,9 @@ use crate::painted::painter::Painter;
 
 /// Name of the table of the truth; a folder with it is a painted clip.
 const TRUTH: &str = "truth.csv";
+
+/// Name of the table of the delays of rows.
+const ROWS: &str = "truth-rows.csv";
 
 /// Paints all frames of a recipe into `folder`, which is made when absent.
 ///
@@ -76,8 +80,14 @@ fn write(
     }
     times.flush()?;
     let mut truth = BufWriter::new(File::create(folder.join(TRUTH))?);
-    painter.truth().write_csv(&mut truth)?;
+    let told = painter.truth();
+    told.write_csv(&mut truth)?;
     truth.flush()?;
+    if !told.rows.is_empty() {
+        let mut rows = BufWriter::new(File::create(folder.join(ROWS))?);
+        told.write_rows(&mut rows)?;
+        rows.flush()?;
+    }
     Ok(true)
 }
 

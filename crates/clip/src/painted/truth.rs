@@ -16,6 +16,8 @@ pub struct Truth {
     pub radius_px: Vec<f64>,
     /// The same in metres.
     pub radius_m: Vec<f64>,
+    /// How much later than the frame each row was taken, s; empty when all rows were taken at once.
+    pub rows: Vec<f64>,
     /// One entry for each frame of the clip.
     pub frames: Vec<TrueFrame>,
 }
@@ -71,6 +73,16 @@ impl Truth {
             }
         }
         Ok(())
+    }
+
+    /// Writes `row,delay_s`: how much later than its frame each row was taken.
+    ///
+    /// # Errors
+    /// What the writer gives.
+    pub fn write_rows(&self, out: &mut impl Write) -> io::Result<()> {
+        writeln!(out, "row,delay_s")?;
+        let mut rows = self.rows.iter().enumerate();
+        rows.try_for_each(|(row, delay)| writeln!(out, "{row},{delay}"))
     }
 
     fn poses(&self) -> impl Iterator<Item = &Pose> {

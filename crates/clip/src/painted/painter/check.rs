@@ -31,6 +31,8 @@ pub(super) fn check(recipe: &Recipe) -> Result<(), PaintError> {
     within("scale (m/px)", recipe.scale_m_per_px, 1e-12, 1e3)?;
     within("capture rate (1/s)", recipe.clock.rate_fps, 1e-6, 1e9)?;
     within("jitter (share of a slot)", recipe.clock.jitter, 0.0, 0.2)?;
+    within("readout time (s)", recipe.camera.readout, -1e6, 1e6)?;
+    within("exposure (s)", recipe.camera.exposure, 0.0, 1e6)?;
     for body in &recipe.bodies {
         within("radius (px)", body.radius_px, 1.0, 1e5)?;
         let nearest = 2.0 * body.radius_px * recipe.scale_m_per_px;

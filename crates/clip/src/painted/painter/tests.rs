@@ -4,7 +4,8 @@ use std::sync::Arc;
 use super::*;
 use crate::frame::Levels;
 use crate::painted::body::{PaintedBody, Still};
-use crate::painted::recipe::{Dust, Lamp, Obstacle};
+use crate::painted::outline::outline;
+use crate::painted::recipe::{Bright, Dust, Lamp, Obstacle, PaintedCamera, Silhouette};
 
 fn quiet(size: usize) -> Recipe {
     Recipe {
