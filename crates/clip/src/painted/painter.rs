@@ -186,12 +186,13 @@ impl Painter {
     fn gather(&mut self, time: f64) {
         let (width, camera) = (self.recipe.width, self.recipe.camera.clone());
         let mut mean = vec![0.0; width];
-        let steps: Vec<Range<usize>> = if camera.readout == 0.0 {
-            vec![0..self.recipe.height]
+        let together = if camera.readout == 0.0 {
+            self.recipe.height
         } else {
-            (0..self.recipe.height).map(|row| row..row + 1).collect()
+            1
         };
-        for rows in steps {
+        for first in (0..self.recipe.height).step_by(together) {
+            let rows = first..first + together;
             mean.clear();
             mean.resize(width * rows.len(), 0.0);
             let moments = camera.moments();
