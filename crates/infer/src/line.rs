@@ -168,7 +168,7 @@ pub fn curve(p: &[f64], t: f64, span: f64) -> f64 {
 }
 
 /// `s(g, t)`, s.
-fn slowed(g: f64, t: f64) -> f64 {
+pub fn slowed(g: f64, t: f64) -> f64 {
     slowed_by(g, t, (-g * t).exp())
 }
 
@@ -185,7 +185,7 @@ fn slowed_by(g: f64, t: f64, factor: f64) -> f64 {
 }
 
 /// `ds/dg`, s^2.
-fn slowed_by_decay(g: f64, t: f64, factor: f64) -> f64 {
+pub fn slowed_by_decay(g: f64, t: f64, factor: f64) -> f64 {
     if (g * t).abs() < 1e-4 {
         t * t * (4.0 / 3.0 * g * t - 1.0)
     } else {

@@ -13,6 +13,7 @@
 //! | `kick` | where the ringing breaks off |
 //! | `third` | which modes may be products of third order |
 //! | `covariance` | how the numbers of all modes hang together |
+//! | `split` | whether a mode is two close lines that beat |
 //! | `coding` | what a lossy coding of the clip adds to uncertainties |
 //! | `caution` | what a reader has to know |
 //! | `analyse` | all of it in turn |
@@ -29,10 +30,12 @@ mod kick;
 mod noise;
 mod result;
 mod settle;
+mod split;
 mod third;
 
 pub use analyse::analyse;
 pub use result::{DegreeResidual, Mode, Options, Ringdown, Shift, Spectrum};
+pub use split::Split;
 
 #[cfg(test)]
 mod tests;

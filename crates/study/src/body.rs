@@ -58,8 +58,14 @@ pub fn body(
     if let (Some(radius), Some(distance)) = (&radius, distance) {
         out_of_perspective(&mut series, radius.value() / distance.value());
     }
-    let mut ringdown = analyse(&series, &Options::default());
-    let scatter = scatter(track).filter(|_| lossy && !ringdown.modes.is_empty());
+    let scatter = scatter(track).filter(|_| lossy);
+    let options = Options {
+        // Coding can make lines up to twice the scatter of the outline.
+        least_second: 2.0 * scatter.unwrap_or(0.0),
+        ..Options::default()
+    };
+    let mut ringdown = analyse(&series, &options);
+    let scatter = scatter.filter(|_| !ringdown.modes.is_empty());
     if let Some(scatter) = scatter {
         ringdown.coded_with_loss(scatter);
     }

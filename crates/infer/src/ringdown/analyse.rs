@@ -27,6 +27,7 @@ use crate::ringdown::kick::{breaks, longest_quiet};
 use crate::ringdown::noise::Noise;
 use crate::ringdown::result::{DegreeResidual, Fitted, Mode, Options, Ringdown, Spectrum};
 use crate::ringdown::settle::{Settled, left, settle};
+use crate::ringdown::split::{of_both, split};
 use crate::ringdown::third::perhaps_product;
 
 /// Fewest free samples that are looked at.
@@ -119,7 +120,13 @@ impl<'a> Look<'a> {
         for degree in &mut self.degrees {
             finish(degree, &self.candidates, &roles, options);
         }
-        gather(series, &self.free, &self.degrees, &self.candidates, &roles)
+        gather(
+            series,
+            &self.free,
+            &self.degrees,
+            (&self.candidates, &roles),
+            options.least_second,
+        )
     }
 }
 
@@ -215,10 +222,13 @@ fn gather(
     series: &ModeSeries,
     free: &[&ModeSample],
     degrees: &[Degree],
-    candidates: &[Candidate],
-    roles: &[Role],
+    (candidates, roles): (&[Candidate], &[Role]),
+    least_second: f64,
 ) -> Ringdown {
-    let mut found: Vec<Found> = degrees.iter().flat_map(|d| modes(d, roles, free.len())).collect();
+    let mut found: Vec<Found> = degrees
+        .iter()
+        .flat_map(|d| modes(d, roles, (free.len(), least_second)))
+        .collect();
     found.sort_by_key(|f| f.mode.degree);
     let covariance = covariance(&mut found, free);
     let mut modes: Vec<Mode> = found.into_iter().map(|f| f.mode).collect();
@@ -229,6 +239,7 @@ fn gather(
     for place in 0..modes.len() {
         modes[place].perhaps_product = perhaps_product(&modes, place, ends.1 - ends.0);
     }
+    let covariance = of_both(&mut modes, covariance, ends.1 - ends.0);
     let residuals: Vec<DegreeResidual> = degrees.iter().filter_map(residual).collect();
     let mut cautions = of_samples(series, free, degrees);
     cautions.extend(caution::of_modes(&modes, rate(free), ends.1 - ends.0));
@@ -268,7 +279,7 @@ fn rate(free: &[&ModeSample]) -> f64 {
     1.0 / median(&gaps)
 }
 
-fn modes(degree: &Degree, roles: &[Role], samples: usize) -> Vec<Found> {
+fn modes(degree: &Degree, roles: &[Role], samples: (usize, f64)) -> Vec<Found> {
     let Some(settled) = &degree.settled else {
         return Vec::new();
     };
@@ -279,7 +290,13 @@ fn modes(degree: &Degree, roles: &[Role], samples: usize) -> Vec<Found> {
         .collect()
 }
 
-fn mode(degree: &Degree, settled: &Settled, l: usize, noise: Noise, samples: usize) -> Found {
+fn mode(
+    degree: &Degree,
+    settled: &Settled,
+    l: usize,
+    noise: Noise,
+    (samples, least_second): (usize, f64),
+) -> Found {
     let minimum = &settled.minimum;
     let first = BASELINE + PER_LINE * l;
     let line = &minimum.parameters[first..first + PER_LINE];
@@ -321,6 +338,7 @@ fn mode(degree: &Degree, settled: &Settled, l: usize, noise: Noise, samples: usi
             signal_to_noise: line[0] / found_rms,
             frequency_shift_at_start: line[4] * line[0] * line[0],
             perhaps_product: None,
+            split: split(&degree.series, settled, l, least_second),
         },
         place: degree.place,
         candidate: degree.own[l],

@@ -6,6 +6,7 @@
 //! | `too_few_samples` | the free samples are too few to look |
 //! | `interrupted` | samples between free ones are not free, or the ringing breaks off |
 //! | `possible_product` | a mode that may be a product of third order |
+//! | `split_line` | a mode that is two close lines |
 //! | `few_cycles` | fewer than three cycles of a mode |
 //! | `decay_not_resolved` | a decay rate is not twice its standard uncertainty |
 //! | `near_half_rate` | a mode above 0.8 of half the sampling rate |
@@ -51,7 +52,7 @@ fn of_mode(mode: &Mode, rate_fps: f64, record: f64) -> Vec<Caution> {
         );
         add("few_cycles", text);
     }
-    if mode.decay_rate < 2.0 * mode.u_decay_rate {
+    if mode.split.is_none() && mode.decay_rate < 2.0 * mode.u_decay_rate {
         let text = format!(
             "decay rate of degree {degree} is {:.3e} +- {:.1e} 1/s in {record:.3} s: not told from none; a longer recording is needed",
             mode.decay_rate, mode.u_decay_rate
@@ -71,6 +72,17 @@ fn of_mode(mode: &Mode, rate_fps: f64, record: f64) -> Vec<Caution> {
             100.0 * mode.frequency_shift_at_start
         );
         add("finite_amplitude", text);
+    }
+    if let Some(split) = mode.split {
+        let [low, high] = split.angular_frequencies.map(|w| w / TAU);
+        let [a, b] = split.amplitudes;
+        let text = format!(
+            "degree {degree} does not ring as one damped line: two close lines at {low:.4} Hz and {high:.4} Hz (amplitudes {a:.2e} and {b:.2e}, \
+             decay rate {:.3e} 1/s) fit far better; rotation or a body that is not round at rest splits a degree so, and beating is not damping. The \
+             frequency given is their mean, half their distance is in its uncertainty, and the decay rate is not used for viscosity",
+            split.decay_rate
+        );
+        add("split_line", text);
     }
     if let Some([a, b, c]) = mode.perhaps_product {
         let text = format!(

@@ -116,6 +116,7 @@ mod tests {
             signal_to_noise: 100.0,
             frequency_shift_at_start: 0.0,
             perhaps_product: None,
+            split: None,
         }
     }
 

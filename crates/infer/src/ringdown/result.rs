@@ -10,6 +10,7 @@
 
 use crate::caution::Caution;
 use crate::line::Model;
+use crate::ringdown::split::Split;
 
 /// What is expected of the finite-amplitude shift of one degree before the data speak.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -29,6 +30,8 @@ pub struct Options {
     pub false_alarm: f64,
     /// Most lines looked for in one degree.
     pub most_lines: usize,
+    /// Least amplitude of a second line close to a mode, 0 for what the noise allows.
+    pub least_second: f64,
     /// Priors of `k`; a degree without one has 0 with a deviation of 2.
     pub shifts: Vec<Shift>,
 }
@@ -44,6 +47,7 @@ impl Default for Options {
         Self {
             false_alarm: 1e-3,
             most_lines: 6,
+            least_second: 0.0,
             shifts: known.into_iter().map(shift).collect(),
         }
     }
@@ -86,6 +90,9 @@ pub struct Mode {
     pub frequency_shift_at_start: f64,
     /// Degrees of three larger modes whose product this may be instead; such a line says nothing sure of the liquid.
     pub perhaps_product: Option<[u32; 3]>,
+    /// Two close lines, where it is not one; frequency and its uncertainty are then those of both, and the decay rate is uncertain by
+    /// itself.
+    pub split: Option<Split>,
 }
 
 /// How far the residuals of one degree keep to the stated uncertainties.

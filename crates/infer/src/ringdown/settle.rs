@@ -105,7 +105,7 @@ fn strongest(series: &Series, minimum: &Minimum, possible: &[Shape]) -> Option<u
 }
 
 /// Decrease of chi-square when the shape joins; 0 when it brings nothing new.
-fn gain(series: &Series, minimum: &Minimum, shape: &Shape) -> f64 {
+pub fn gain(series: &Series, minimum: &Minimum, shape: &Shape) -> f64 {
     let mut sum = 0.0;
     let mut before: Option<Vec<f64>> = None;
     for i in 0..shape.unknowns() {

@@ -342,6 +342,46 @@ fn a_line_at_three_times_degree_two_is_a_sure_mode_only_when_told_apart() {
     assert!(!has(&own, "possible_product"));
 }
 
+// Degree 2 as two lines 3 % apart that beat half a time while they last, or that lie apart enough to be found one by one, degree 3 as one:
+// the first is told, its frequency is the mean within half the distance, its decay has no weight; the second is as ever.
+#[test]
+fn a_degree_that_is_split_is_told_and_its_decay_is_of_no_use() {
+    for (apart, seed) in [(0.08, 71), (0.2, 72)] {
+        let mut g = Generator::new(seed);
+        let pair = [line(0.05, 2.75, 0.3), line(0.04, 2.75 + apart, 0.3)];
+        let single = line(0.03, 5.32, 0.6);
+        let series = made(2, 1000, 0.005, 5e-4, |place, t| {
+            let pair = || pair.iter().map(|l| ring(l, t)).sum::<f64>();
+            let own = if place == 0 { pair() } else { ring(&single, t) };
+            own + 5e-4 * g.normal()
+        });
+        let found = analyse(&series, &Options::default());
+        let [second, third] = &found.modes[..] else {
+            panic!("{:?}", found.cautions)
+        };
+        assert!(has(&found, "split_line") && !has(&found, "decay_not_resolved"));
+        let split = second.split.unwrap();
+        let known = [2.75, 2.75 + apart].map(|f| TAU * f);
+        for (w, known) in split.angular_frequencies.iter().zip(known) {
+            assert!((w / known - 1.0).abs() < 2e-3, "{apart}: {split:?}");
+        }
+        assert!((second.angular_frequency - 0.5 * (known[0] + known[1])).abs() < 4.0 * split.u_mean);
+        assert!((second.u_angular_frequency / split.u_mean.hypot(split.half()) - 1.0).abs() < 1e-12);
+        assert!((second.decay_rate - 0.3).abs() < 4.0 * split.u_decay_rate);
+        assert!(second.u_decay_rate > 2.0 * second.decay_rate);
+        // Both begin with the phase 0.4.
+        assert!((second.amplitude - 0.09).abs() < 1e-3 && (second.phase - 0.4).abs() < 0.02);
+        assert_eq!(found.covariance[0].sqrt(), second.u_angular_frequency);
+        assert_eq!(found.covariance[5].sqrt(), second.u_decay_rate);
+        assert_eq!(
+            (found.covariance[1], found.covariance[2], found.covariance[8]),
+            (0.0, 0.0, 0.0)
+        );
+        assert_eq!(third.split, None);
+        assert!((third.decay_rate - 0.6).abs() < 4.0 * third.u_decay_rate);
+    }
+}
+
 #[test]
 fn what_the_record_cannot_tell_is_said() {
     let mut g = Generator::new(10);

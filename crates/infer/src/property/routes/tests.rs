@@ -90,6 +90,21 @@ fn exact_lines_give_the_truth_back() {
     assert!(found.cautions.is_empty(), "{:?}", found.cautions);
 }
 
+// The decay of degree 2 is half of what it should be and uncertain by three times itself, as that of a degree that is split: viscosity is that
+// of degrees 3 and 4, and no disagreement is seen. Alone it gives none.
+#[test]
+fn a_decay_without_weight_gives_no_viscosity() {
+    let mut all = lines(&[2, 3, 4], &[0.5, 1.0, 1.0], 1e-4, 1e-3);
+    all.covariance[(1, 1)] = (3.0 * all.values[1]).powi(2);
+    let found = estimate(&all, &known(RADIUS, None)).expect("determined");
+    let viscosity = get(&found, "kinematic_viscosity").value.value();
+    assert!((viscosity / VISCOSITY - 1.0).abs() < 1e-4, "{viscosity}");
+    assert!(found.cautions.is_empty(), "{:?}", found.cautions);
+    let alone = estimate(&all.only(&[0]), &known(RADIUS, None)).expect("determined");
+    assert!(alone.estimates.iter().all(|e| e.quantity == "surface_tension"));
+    assert!(codes(&alone).contains(&"decay_not_resolved"));
+}
+
 // sigma ~ rho R^3 w^2: 0.3 % of scale is 0.9 % of sigma; by mass, sigma ~ m w^2: 0.5 % of mass is 0.5 %. Rayleigh 1879.
 #[test]
 fn scale_enters_cubed_and_mass_once() {
