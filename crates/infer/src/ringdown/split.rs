@@ -296,7 +296,8 @@ impl Close<'_> {
     fn with_amplitudes(&self, mut from: Vec<f64>) -> Option<(f64, Vec<f64>)> {
         from.resize(self.unknowns(), 0.0);
         let last = COMMON + OWN * self.lines;
-        let linear = |j: &usize| *j < BASELINE || *j >= last || (*j >= COMMON && (*j - COMMON) % OWN > 0);
+        let linear =
+            |j: &usize| *j < BASELINE || *j >= last || (*j >= COMMON && !(*j - COMMON).is_multiple_of(OWN));
         let places: Vec<usize> = (0..from.len()).filter(linear).collect();
         let mut slopes = Matrix::zeros(self.count(), from.len());
         self.jacobian(&from, &mut slopes);
