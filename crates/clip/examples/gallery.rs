@@ -4,11 +4,12 @@
 
 use std::error::Error;
 use std::path::PathBuf;
+use std::sync::Arc;
 use std::time::Instant;
 
 use tremolet_clip::painted::body::{PaintedBody, Still};
 use tremolet_clip::painted::painter::Painter;
-use tremolet_clip::painted::recipe::{Dust, Obstacle, PaintedCamera, Recipe};
+use tremolet_clip::painted::recipe::{Dust, Mark, Obstacle, PaintedCamera, Recipe};
 use tremolet_clip::painted::space::Ripple;
 use tremolet_clip::painted::stills::write_png;
 
@@ -119,7 +120,33 @@ fn kinds() -> Vec<(&'static str, Recipe)> {
         },
         ..dark.clone()
     };
+    let mut shaken = Recipe {
+        marks: vec![
+            Mark::Dot {
+                centre: [60.0, 60.0],
+                radius_px: 9.0,
+                light: 0.3,
+            },
+            Mark::Dot {
+                centre: [440.0, 80.0],
+                radius_px: 9.0,
+                light: 0.3,
+            },
+            Mark::Bar {
+                from: [60.0, 480.0],
+                to: [160.0, 480.0],
+                width_px: 6.0,
+                light: 0.2,
+            },
+        ],
+        ..clear.clone()
+    };
+    shaken.handling.shake = Some(Arc::new(|_| [24.0, -15.0]));
+    shaken.handling.zoom = Some(Arc::new(|_| 1.05));
+    shaken.handling.blur_px = Some(Arc::new(|_| 2.5));
+    shaken.handling.exposure_steps = vec![[0.0, 1.3]];
     vec![
+        ("shaken", shaken),
         ("rolled", rolled),
         ("tilted", tilted),
         ("rippled", rippled),

@@ -11,6 +11,7 @@ pub mod clock;
 pub mod coverage;
 pub mod film;
 pub mod glass;
+pub mod handling;
 pub mod noise;
 pub mod outline;
 pub mod painter;

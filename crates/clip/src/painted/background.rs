@@ -3,10 +3,13 @@
 //! The clutter is our own invention: patches of grey on a coarse random grid joined smoothly, and on them plates, rods
 //! and round knobs, all from the seed. It is a little out of focus, as a wall behind the subject is.
 
+use std::ops::Range;
+
 use crate::painted::coverage::{Coverage, Kernel};
+use crate::painted::handling::View;
 use crate::painted::noise::PaintedNoise;
 use crate::painted::outline::Ring;
-use crate::painted::recipe::{Bright, Lamp};
+use crate::painted::recipe::{Bright, Lamp, Mark, PaintedScene, Recipe};
 
 /// Streams of random numbers for the patches and the things.
 const PATCH_STREAM: u64 = 0xC1A7;
@@ -29,28 +32,66 @@ pub fn lamp_field(lamp: &Lamp, width: usize, height: usize) -> Vec<f32> {
     field
 }
 
+/// What lies behind the bodies on these rows, fractions of full scale: the lamp's field or the wall, and the marks on it.
+pub fn behind(recipe: &Recipe, lamp: &[f32], kernel: &Kernel, view: &View, rows: &Range<usize>) -> Vec<f32> {
+    let part = &lamp[rows.start * recipe.width..rows.end * recipe.width];
+    let mut light = match &recipe.scene {
+        PaintedScene::Silhouette(_) => part.to_vec(),
+        PaintedScene::Bright(bright) => clutter(bright, recipe, part, view, rows),
+    };
+    let mut plane = Coverage::new(recipe.width, recipe.height);
+    plane.look_at(rows);
+    for mark in &recipe.marks {
+        let (ring, level) = mark_ring(mark, kernel.spacing());
+        plane.fill(&[(1.0, ring.seen(view))], kernel);
+        for y in plane.rows() {
+            let from = (y - rows.start) * recipe.width;
+            let here = light[from..].iter_mut().zip(&part[from..]);
+            for ((light, lamp), &share) in here.zip(plane.row(y)) {
+                *light += share * (level as f32 * lamp - *light);
+            }
+        }
+    }
+    light
+}
+
+fn mark_ring(mark: &Mark, spacing: f64) -> (Ring, f64) {
+    match *mark {
+        Mark::Dot {
+            centre,
+            radius_px,
+            light,
+        } => (Ring::circle(centre, radius_px, spacing), light),
+        Mark::Bar {
+            from,
+            to,
+            width_px,
+            light,
+        } => (Ring::bar(from, to, width_px, spacing), light),
+    }
+}
+
 /// A cluttered wall in the lamp's light, row by row, fractions of full scale.
-pub fn clutter(bright: &Bright, lamp: &Lamp, width: usize, height: usize, seed: u64) -> Vec<f32> {
-    let mut wall = patches(bright, width, height, seed);
+fn clutter(bright: &Bright, recipe: &Recipe, lamp: &[f32], view: &View, rows: &Range<usize>) -> Vec<f32> {
+    let (width, height) = (recipe.width, recipe.height);
+    let mut wall = patches(bright, recipe, view, rows);
     let kernel = Kernel::new(WALL_BLUR);
     let mut plane = Coverage::new(width, height);
+    plane.look_at(rows);
     for thing in 0..bright.things {
-        let mut noise = PaintedNoise::new(seed, THING_STREAM, thing as u64);
+        let mut noise = PaintedNoise::new(recipe.seed, THING_STREAM, thing as u64);
         let level = noise.between(0.6 * bright.background[0], 1.15 * bright.background[1]) as f32;
-        plane.fill(
-            &[(1.0, one_thing(&mut noise, width as f64, height as f64, &kernel))],
-            &kernel,
-        );
+        let ring = one_thing(&mut noise, width as f64, height as f64, &kernel);
+        plane.fill(&[(1.0, ring.seen(view))], &kernel);
         for y in plane.rows() {
-            for (grey, &share) in wall[y * width..].iter_mut().zip(plane.row(y)) {
+            for (grey, &share) in wall[(y - rows.start) * width..].iter_mut().zip(plane.row(y)) {
                 *grey += share * (level - *grey);
             }
         }
     }
-    let even = (lamp.level as f32).max(1e-6);
-    let field = lamp_field(lamp, width, height);
+    let even = (recipe.lamp.level as f32).max(1e-6);
     wall.iter()
-        .zip(field)
+        .zip(lamp)
         .map(|(grey, light)| grey * light / even)
         .collect()
 }
@@ -97,18 +138,19 @@ fn one_thing(noise: &mut PaintedNoise, width: f64, height: f64, kernel: &Kernel)
 }
 
 /// Patches of grey about a ninth of the frame wide, joined smoothly.
-fn patches(bright: &Bright, width: usize, height: usize, seed: u64) -> Vec<f32> {
-    let cell = width.max(height) as f64 / 9.0;
+fn patches(bright: &Bright, recipe: &Recipe, view: &View, rows: &Range<usize>) -> Vec<f32> {
+    let cell = recipe.width.max(recipe.height) as f64 / 9.0;
     let grey = |column: f64, row: f64| {
-        let mut noise = PaintedNoise::new(seed, PATCH_STREAM, (row as u64) << 32 | column as u64);
+        let mut noise = PaintedNoise::new(recipe.seed, PATCH_STREAM, (row as u64) << 32 | column as u64);
         noise.between(bright.background[0], bright.background[1])
     };
     let ease = |part: f64| part * part * (3.0 - 2.0 * part);
-    let mut wall = Vec::with_capacity(width * height);
-    for y in 0..height {
-        let (row, v) = ((y as f64 / cell).floor(), ease((y as f64 / cell).fract()));
-        for x in 0..width {
-            let (column, u) = ((x as f64 / cell).floor(), ease((x as f64 / cell).fract()));
+    let place = |v: f64| ((v / cell).floor(), ease(v / cell - (v / cell).floor()));
+    let mut wall = Vec::with_capacity(recipe.width * rows.len());
+    for y in rows.clone() {
+        for x in 0..recipe.width {
+            let [x, y] = view.behind([x as f64, y as f64]);
+            let ((row, v), (column, u)) = (place(y), place(x));
             let mix = |row: f64| grey(column, row) * (1.0 - u) + grey(column + 1.0, row) * u;
             wall.push((mix(row) * (1.0 - v) + mix(row + 1.0) * v) as f32);
         }

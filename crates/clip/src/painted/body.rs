@@ -15,6 +15,7 @@ use std::f64::consts::PI;
 use std::fmt;
 use std::sync::Arc;
 
+use crate::painted::handling::View;
 use crate::painted::space::{Ripple, Space, Stance};
 
 /// Amplitudes as a function of time.
@@ -191,6 +192,14 @@ impl Pose {
     /// `r / R` at `mu = cos theta` and azimuth `phi`.
     pub fn relative_radius_at(&self, mu: f64, phi: f64) -> f64 {
         self.relative_radius(mu) + self.stance.rippling(mu, phi)
+    }
+
+    /// The body where it is seen, as large as it is seen.
+    #[must_use]
+    pub fn seen(mut self, view: &View) -> Self {
+        self.centre = view.seen(self.centre);
+        self.radius_px *= view.zoom;
+        self
     }
 
     /// The highest degree on the body.

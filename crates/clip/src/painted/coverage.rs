@@ -67,6 +67,11 @@ impl Kernel {
         0.8 * self.blur
     }
 
+    /// Standard deviation of the Gaussian, px.
+    pub fn blur(&self) -> f64 {
+        self.blur
+    }
+
     /// `k(u)`, 1/px.
     #[inline]
     fn density_at(&self, u: f64) -> f64 {

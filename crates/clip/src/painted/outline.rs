@@ -19,6 +19,7 @@
 use std::f64::consts::{PI, TAU};
 
 use crate::painted::body::Pose;
+use crate::painted::handling::View;
 use crate::painted::shadow::{Sight, shadow};
 
 /// Points in order round a closed loop, evenly spaced in a parameter in which the loop is smooth (or finely sampled
@@ -111,6 +112,17 @@ impl Ring {
         };
         Self {
             points: self.points.iter().map(shrink).collect(),
+        }
+    }
+
+    /// The ring as it is seen.
+    pub fn seen(&self, view: &View) -> Self {
+        let seen = |p: &[f64; 3]| {
+            let [x, y] = view.seen([p[0], p[1]]);
+            [x, y, view.zoom * p[2]]
+        };
+        Self {
+            points: self.points.iter().map(seen).collect(),
         }
     }
 

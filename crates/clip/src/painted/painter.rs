@@ -14,11 +14,12 @@ use std::ops::Range;
 
 use crate::error::ClipError;
 use crate::frame::Frame;
-use crate::painted::background::{Pyramid, clutter, lamp_field};
-use crate::painted::body::Pose;
+use crate::painted::background::{Pyramid, behind, lamp_field};
+use crate::painted::body::{PaintedBody, Pose};
 use crate::painted::clock::Shot;
 use crate::painted::coverage::{Coverage, Kernel};
 use crate::painted::glass::Lens;
+use crate::painted::handling::Handling;
 use crate::painted::recipe::{PaintedScene, Recipe};
 use crate::painted::truth::{TrueFrame, Truth};
 use crate::painted::veil::Veil;
@@ -107,12 +108,12 @@ impl Painter {
         let (width, height) = (recipe.width, recipe.height);
         let kernel = Kernel::new(recipe.camera.blur_px);
         let lamp = lamp_field(&recipe.lamp, width, height);
-        let (background, wall) = match &recipe.scene {
-            PaintedScene::Silhouette(_) => (lamp.clone(), None),
+        let (view, rows) = (Handling::default().view(0.0, width, height), 0..height);
+        let background = behind(&recipe, &lamp, &kernel, &view, &rows);
+        let wall = match &recipe.scene {
+            PaintedScene::Silhouette(_) => None,
             PaintedScene::Bright(bright) => {
-                let wall = clutter(bright, &recipe.lamp, width, height, recipe.seed);
-                let pyramid = Pyramid::new(width, height, &wall);
-                (wall, Some((pyramid, Lens::new(bright.index))))
+                Some((Pyramid::new(width, height, &background), Lens::new(bright.index)))
             }
         };
         let shots = recipe.clock.shots(recipe.seed);
@@ -120,7 +121,7 @@ impl Painter {
             info: info(&recipe, shots.len()),
             next: 0,
             shots,
-            veil: Veil::new(&recipe, &kernel),
+            veil: Veil::new(&recipe, &kernel, &view, &rows),
             cover: Coverage::new(width, height),
             inside: Coverage::new(width, height),
             light: vec![0.0; width * height],
@@ -146,7 +147,14 @@ impl Painter {
     pub fn truth(&self) -> Truth {
         let scale = self.recipe.scale_m_per_px;
         let radius_px: Vec<f64> = self.recipe.bodies.iter().map(|body| body.radius_px).collect();
+        let (handling, camera) = (&self.recipe.handling, &self.recipe.camera);
         let frame = |shot: &Shot| TrueFrame {
+            view: handling.view(shot.time, self.recipe.width, self.recipe.height),
+            blur_px: handling
+                .blur_px
+                .as_ref()
+                .map_or(camera.blur_px, |blur| blur(shot.time)),
+            light: handling.light(shot.time),
             time: shot.time,
             stamp: shot.stamp.seconds(),
             bodies: self.recipe.bodies.iter().map(|body| body.at(shot.time)).collect(),
@@ -156,7 +164,8 @@ impl Painter {
             distance_m: self.recipe.distance_m,
             radius_m: radius_px.iter().map(|r| r * scale).collect(),
             radius_px,
-            rows: self.recipe.camera.rows(self.recipe.height),
+            rows: camera.rows(self.recipe.height),
+            still: handling.is_still(),
             frames: self.shots.iter().map(frame).collect(),
         }
     }
@@ -164,12 +173,16 @@ impl Painter {
     /// Paints frame `index` of the clip, or gives `None` past its end.
     pub fn paint(&mut self, index: u64) -> Option<Frame> {
         let shot = *self.shots.get(usize::try_from(index).ok()?)?;
+        if let Some(blur_px) = &self.recipe.handling.blur_px {
+            self.kernel = Kernel::new(blur_px(shot.time));
+        }
         if self.recipe.camera.takes_time() {
             self.gather(shot.time);
         } else {
             self.illuminate(shot.time, &(0..self.recipe.height));
         }
-        let strength = |row: usize| self.recipe.lamp.flicker_at(self.row_time(shot.time, row));
+        let steps = self.recipe.handling.light(shot.time);
+        let strength = |row: usize| steps * self.recipe.lamp.flicker_at(self.row_time(shot.time, row));
         Some(Frame {
             index,
             stamp: Some(shot.stamp),
@@ -211,11 +224,19 @@ impl Painter {
     fn illuminate(&mut self, time: f64, rows: &Range<usize>) {
         let width = self.recipe.width;
         let part = rows.start * width..rows.end * width;
-        self.light[part.clone()].copy_from_slice(&self.background[part.clone()]);
+        let view = self.recipe.handling.view(time, width, self.recipe.height);
+        if self.recipe.handling.moves() {
+            let light = behind(&self.recipe, &self.lamp, &self.kernel, &view, rows);
+            self.light[part.clone()].copy_from_slice(&light);
+            self.veil = Veil::new(&self.recipe, &self.kernel, &view, rows);
+        } else {
+            self.light[part.clone()].copy_from_slice(&self.background[part.clone()]);
+        }
         let bodies = self.recipe.bodies.iter();
-        let poses: Vec<Pose> = bodies.filter_map(|body| body.at(time)).collect();
+        let seen = |body: &PaintedBody| body.at(time).map(|pose| pose.seen(&view));
+        let poses: Vec<Pose> = bodies.filter_map(seen).collect();
         for pose in &poses {
-            self.add_body(pose, rows);
+            self.add_body(pose, &view, rows);
         }
         if let Some(veil) = &self.veil {
             let fore = veil.keep[part.clone()]

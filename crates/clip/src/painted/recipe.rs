@@ -10,6 +10,7 @@ use std::f64::consts::TAU;
 
 use crate::painted::body::PaintedBody;
 use crate::painted::clock::PaintedClock;
+use crate::painted::handling::Handling;
 
 /// The whole description of a synthetic clip.
 #[derive(Debug, Clone)]
@@ -28,6 +29,10 @@ pub struct Recipe {
     pub scene: PaintedScene,
     /// The lamp's light over the frame and over time.
     pub lamp: Lamp,
+    /// Dots and bars on what lies behind, in the order of painting.
+    pub marks: Vec<Mark>,
+    /// Shake, breathing and exposure of the camera.
+    pub handling: Handling,
     /// Wires, tubes and loops in front of everything, in the order of painting.
     pub obstacles: Vec<Obstacle>,
     /// Specks of dust on the window, in front of everything.
@@ -51,6 +56,8 @@ impl Recipe {
             distance_m: None,
             scene: PaintedScene::Silhouette(Silhouette::default()),
             lamp: Lamp::default(),
+            marks: Vec::new(),
+            handling: Handling::default(),
             obstacles: Vec::new(),
             dust: Dust::default(),
             camera: PaintedCamera::default(),
@@ -190,6 +197,31 @@ impl Lamp {
     pub fn flicker_at(&self, time: f64) -> f64 {
         1.0 + self.flicker * (TAU * self.flicker_hz * time + self.flicker_phase).sin()
     }
+}
+
+/// Something drawn on what lies behind the bodies.
+#[derive(Debug, Clone, Copy)]
+pub enum Mark {
+    /// A round dot.
+    Dot {
+        /// Its centre, px.
+        centre: [f64; 2],
+        /// Its radius, px.
+        radius_px: f64,
+        /// Its light as a fraction of the lamp's there.
+        light: f64,
+    },
+    /// A straight bar with round ends, such as a scale bar.
+    Bar {
+        /// One end, px.
+        from: [f64; 2],
+        /// The other end, px.
+        to: [f64; 2],
+        /// Across, px.
+        width_px: f64,
+        /// Its light as a fraction of the lamp's there.
+        light: f64,
+    },
 }
 
 /// Something solid between the camera and the bodies, standing still.

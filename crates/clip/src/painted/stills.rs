@@ -1,7 +1,7 @@
 //! Writes a painted clip as a folder of PNG stills with the times and the truth beside them.
 //!
 //! `frame-00000.png ...`, `times.csv` (`frame,time_s`: the stamps), `truth.csv` (see [`Truth::write_csv`]), and with a
-//! rolling shutter `truth-rows.csv` (`row,delay_s`).
+//! rolling shutter `truth-rows.csv` (`row,delay_s`), with a handled camera `truth-view.csv` (shift, zoom, blur, light by frame).
 //!
 //! [`Truth::write_csv`]: crate::painted::truth::Truth::write_csv
 
@@ -16,6 +16,9 @@ use crate::painted::painter::Painter;
 
 /// Name of the table of the truth; a folder with it is a painted clip.
 const TRUTH: &str = "truth.csv";
+
+/// Name of the table of how the camera was handled.
+const VIEW: &str = "truth-view.csv";
 
 /// Name of the table of the delays of rows.
 const ROWS: &str = "truth-rows.csv";
@@ -87,6 +90,11 @@ fn write(
         let mut rows = BufWriter::new(File::create(folder.join(ROWS))?);
         told.write_rows(&mut rows)?;
         rows.flush()?;
+    }
+    if !told.still {
+        let mut view = BufWriter::new(File::create(folder.join(VIEW))?);
+        told.write_view(&mut view)?;
+        view.flush()?;
     }
     Ok(true)
 }

@@ -7,6 +7,7 @@ use crate::painted::body::{PaintedBody, Still};
 use crate::painted::painter::Painter;
 use crate::painted::recipe::{Dust, Lamp, Obstacle, PaintedCamera, PaintedScene, Recipe, Silhouette};
 
+mod handling;
 mod shutter;
 mod space;
 

@@ -4,6 +4,7 @@ use std::collections::BTreeSet;
 use std::io::{self, Write};
 
 use crate::painted::body::Pose;
+use crate::painted::handling::View;
 
 /// The truth of a clip.
 #[derive(Debug, Clone, PartialEq)]
@@ -18,6 +19,8 @@ pub struct Truth {
     pub radius_m: Vec<f64>,
     /// How much later than the frame each row was taken, s; empty when all rows were taken at once.
     pub rows: Vec<f64>,
+    /// Whether the camera stood still and its exposure was one.
+    pub still: bool,
     /// One entry for each frame of the clip.
     pub frames: Vec<TrueFrame>,
 }
@@ -29,7 +32,13 @@ pub struct TrueFrame {
     pub time: f64,
     /// What its stamp says, s.
     pub stamp: f64,
-    /// Each body, `None` while absent.
+    /// Where the scene was seen at that time.
+    pub view: View,
+    /// Blur, px.
+    pub blur_px: f64,
+    /// Factor of the light by steps of the exposure.
+    pub light: f64,
+    /// Each body, `None` while absent; where a still camera would show it.
     pub bodies: Vec<Option<Pose>>,
 }
 
@@ -83,6 +92,20 @@ impl Truth {
         writeln!(out, "row,delay_s")?;
         let mut rows = self.rows.iter().enumerate();
         rows.try_for_each(|(row, delay)| writeln!(out, "{row},{delay}"))
+    }
+
+    /// Writes `frame,time_s,shift_x_px,shift_y_px,zoom,blur_px,light`: how the camera was handled at the time of each frame.
+    ///
+    /// # Errors
+    /// What the writer gives.
+    pub fn write_view(&self, out: &mut impl Write) -> io::Result<()> {
+        writeln!(out, "frame,time_s,shift_x_px,shift_y_px,zoom,blur_px,light")?;
+        let mut frames = self.frames.iter().enumerate();
+        frames.try_for_each(|(index, frame)| {
+            let [x, y] = frame.view.shift;
+            let (zoom, blur, light) = (frame.view.zoom, frame.blur_px, frame.light);
+            writeln!(out, "{index},{},{x},{y},{zoom},{blur},{light}", frame.time)
+        })
     }
 
     fn poses(&self) -> impl Iterator<Item = &Pose> {

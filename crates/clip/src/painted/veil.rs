@@ -1,8 +1,11 @@
 //! What stands still in front of everything: wires, tubes, loops, dust.
 //!
-//! All of it is one pair of planes, made once: `seen = keep * behind + add * light`.
+//! All of it is one pair of planes, made once for a still camera: `seen = keep * behind + add * light`.
+
+use std::ops::Range;
 
 use crate::painted::coverage::{Coverage, Kernel};
+use crate::painted::handling::View;
 use crate::painted::noise::PaintedNoise;
 use crate::painted::outline::Ring;
 use crate::painted::recipe::{Dust, Obstacle, Recipe};
@@ -20,8 +23,8 @@ pub struct Veil {
 const DUST_STREAM: u64 = 0xD057;
 
 impl Veil {
-    /// The veil of a recipe, or `None` when nothing is in front.
-    pub fn new(recipe: &Recipe, kernel: &Kernel) -> Option<Self> {
+    /// The veil of a recipe, right on these rows, or `None` when nothing is in front.
+    pub fn new(recipe: &Recipe, kernel: &Kernel, view: &View, rows: &Range<usize>) -> Option<Self> {
         if recipe.obstacles.is_empty() && recipe.dust.specks == 0 {
             return None;
         }
@@ -31,8 +34,13 @@ impl Veil {
             add: vec![0.0; count],
         };
         let mut plane = Coverage::new(recipe.width, recipe.height);
+        plane.look_at(rows);
         for obstacle in &recipe.obstacles {
             for (light, rings) in layers(obstacle, kernel.spacing()) {
+                let rings: Vec<_> = rings
+                    .iter()
+                    .map(|(weight, ring)| (*weight, ring.seen(view)))
+                    .collect();
                 plane.fill(&rings, kernel);
                 veil.lay(&plane, light as f32, recipe.width);
             }

@@ -33,6 +33,7 @@ pub(super) fn check(recipe: &Recipe) -> Result<(), PaintError> {
     within("jitter (share of a slot)", recipe.clock.jitter, 0.0, 0.2)?;
     within("readout time (s)", recipe.camera.readout, -1e6, 1e6)?;
     within("exposure (s)", recipe.camera.exposure, 0.0, 1e6)?;
+    handling(recipe)?;
     for body in &recipe.bodies {
         within("radius (px)", body.radius_px, 1.0, 1e5)?;
         let nearest = 2.0 * body.radius_px * recipe.scale_m_per_px;
@@ -46,6 +47,21 @@ pub(super) fn check(recipe: &Recipe) -> Result<(), PaintError> {
         }
     }
     Ok(())
+}
+
+fn handling(recipe: &Recipe) -> Result<(), PaintError> {
+    let handling = &recipe.handling;
+    for shot in recipe.clock.shots(recipe.seed) {
+        if let Some(blur_px) = &handling.blur_px {
+            within("blur (px)", blur_px(shot.time), 0.3, LARGEST_BLUR)?;
+        }
+        let view = handling.view(shot.time, recipe.width, recipe.height);
+        within("zoom", view.zoom, 0.1, 10.0)?;
+        within("shake (px)", view.shift[0], -1e5, 1e5)?;
+        within("shake (px)", view.shift[1], -1e5, 1e5)?;
+    }
+    let mut steps = handling.exposure_steps.iter();
+    steps.try_for_each(|step| within("step of the exposure", step[1], 1e-6, 1e6))
 }
 
 fn stance(stance: &Stance, nearest: f64) -> Result<(), PaintError> {

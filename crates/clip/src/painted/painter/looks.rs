@@ -4,25 +4,25 @@ use std::ops::Range;
 
 use crate::painted::body::Pose;
 use crate::painted::glass::Rim;
+use crate::painted::handling::View;
 use crate::painted::outline::{Ring, outline};
 use crate::painted::painter::Painter;
 use crate::painted::recipe::{Bright, PaintedScene, Silhouette};
 
 impl Painter {
     /// Lays one body over the light of these rows.
-    pub(super) fn add_body(&mut self, pose: &Pose, rows: &Range<usize>) {
-        let distance = self
-            .recipe
-            .distance_m
-            .map(|metres| metres / self.recipe.scale_m_per_px);
-        let ring = outline(pose, distance, self.recipe.scale_m_per_px, self.kernel.spacing());
+    pub(super) fn add_body(&mut self, pose: &Pose, view: &View, rows: &Range<usize>) {
+        // All that the camera sees larger is as if its pixels were smaller.
+        let scale = self.recipe.scale_m_per_px / view.zoom;
+        let distance = self.recipe.distance_m.map(|metres| metres / scale);
+        let ring = outline(pose, distance, scale, self.kernel.spacing());
         self.cover.look_at(rows);
         self.inside.look_at(rows);
         self.cover
             .fill(std::slice::from_ref(&(1.0, ring.clone())), &self.kernel);
         match self.recipe.scene.clone() {
             PaintedScene::Silhouette(look) => self.add_silhouette(pose, &ring, &look),
-            PaintedScene::Bright(look) => self.add_bright(pose, &ring, &look, rows),
+            PaintedScene::Bright(look) => self.add_bright(pose, &ring, &look, view, rows),
         }
     }
 
@@ -48,9 +48,9 @@ impl Painter {
         }
     }
 
-    fn add_bright(&mut self, pose: &Pose, ring: &Ring, look: &Bright, rows: &Range<usize>) {
+    fn add_bright(&mut self, pose: &Pose, ring: &Ring, look: &Bright, view: &View, rows: &Range<usize>) {
         let rim = Rim::new(ring, pose.centre);
-        let rings = rim_stack(look, ring, pose, self.recipe.camera.blur_px);
+        let rings = rim_stack(look, ring, pose, self.kernel.blur());
         self.inside.fill(&rings, &self.kernel);
         let Some((wall, lens)) = &self.wall else { return };
         let width = self.recipe.width;
@@ -66,11 +66,11 @@ impl Painter {
                 let out = rim.share(away_x, away_y);
                 let (height, halvings) = lens.at(out);
                 let stretch = height / out.max(1e-6);
-                let seen = wall.at(
+                let [x, y] = view.behind([
                     pose.centre[0] + stretch * away_x,
                     pose.centre[1] + stretch * away_y,
-                    halvings,
-                );
+                ]);
+                let seen = wall.at(x, y, halvings);
                 // The upper half looks at the brighter ceiling, the lower half at the floor.
                 let shade = 1.0 - 0.25 * away_y / pose.radius_px;
                 *light = *light * (1.0 - share) + lit * (0.75 * seen + (look.haze * shade) as f32);
@@ -82,7 +82,7 @@ impl Painter {
     fn add_glints(&mut self, pose: &Pose, look: &Bright, rows: &Range<usize>) {
         let (width, height) = (self.recipe.width, self.recipe.height);
         for glint in &look.glints {
-            let size = (glint.size * pose.radius_px).hypot(self.recipe.camera.blur_px);
+            let size = (glint.size * pose.radius_px).hypot(self.kernel.blur());
             let place = [0, 1].map(|i| pose.centre[i] + glint.at[i] * pose.radius_px);
             let around = |centre: f64, size_px: usize| {
                 let low = (centre - 5.0 * size).ceil().clamp(0.0, size_px as f64) as usize;
