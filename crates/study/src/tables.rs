@@ -4,7 +4,7 @@ use std::path::Path;
 
 use tremolet_record::folder::RunFolder;
 use tremolet_record::mode_table;
-use tremolet_record::parquet::{reader, writer};
+use tremolet_record::parquet::{reader, writer, writer::TableWriter};
 use tremolet_record::table::Table;
 
 use crate::body::BodyFound;
@@ -22,7 +22,7 @@ pub mod told;
 /// When a file cannot be written.
 pub fn write(folder: &RunFolder, seen: &Seen, bodies: &[BodyFound]) -> Result<(), StudyError> {
     keep(folder, &shape::shapes(seen))?;
-    parquet(folder, "outlines", &shape::outlines(seen))?;
+    outlines(folder, seen)?;
     let series: Vec<_> = bodies
         .iter()
         .map(|b| b.series.clone())
@@ -43,6 +43,15 @@ pub fn write(folder: &RunFolder, seen: &Seen, bodies: &[BodyFound]) -> Result<()
     keep(folder, &line::spectra(bodies))
 }
 
+/// Writes the outlines, which have no CSV.
+fn outlines(folder: &RunFolder, seen: &Seen) -> Result<(), StudyError> {
+    let schema = shape::no_outlines();
+    let told = |why| failed("a table", &why);
+    let mut file = TableWriter::create(&series(folder, &schema.name)?, &schema).map_err(told)?;
+    shape::outlines(&seen.measured.bodies, |piece| file.append(piece)).map_err(told)?;
+    file.finish().map_err(told)
+}
+
 fn failed(what: &'static str, why: &dyn std::fmt::Display) -> StudyError {
     StudyError::Write {
         what,
@@ -61,9 +70,12 @@ pub fn keep(folder: &RunFolder, table: &Table) -> Result<(), StudyError> {
 }
 
 fn parquet(folder: &RunFolder, name: &str, table: &Table) -> Result<(), StudyError> {
-    let path = folder.place(&format!("series/{name}.parquet"))?;
-    tremolet_record::store::make_folder(path.parent().unwrap_or(&path))?;
-    writer::write(&path, table).map_err(|why| failed("a table", &why))
+    writer::write(&series(folder, name)?, table).map_err(|why| failed("a table", &why))
+}
+
+/// The place of a Parquet table; the writer makes the folder.
+fn series(folder: &RunFolder, name: &str) -> Result<std::path::PathBuf, StudyError> {
+    Ok(folder.place(&format!("series/{name}.parquet"))?)
 }
 
 /// Reads `series/NAME.parquet` of a run.

@@ -5,6 +5,7 @@ use tremolet_record::table::{Column, Data, Table};
 
 use crate::look::Seen;
 use crate::series::free;
+use crate::tables::column::{integer, real};
 
 fn whole(value: u64) -> i64 {
     i64::try_from(value).unwrap_or(i64::MAX)
@@ -99,41 +100,129 @@ pub fn shapes(seen: &Seen) -> Table {
     }
 }
 
-/// One row a point of an outline.
-pub fn outlines(seen: &Seen) -> Table {
-    let (mut frames, mut bodies) = (Vec::new(), Vec::new());
-    let mut values = [Vec::new(), Vec::new(), Vec::new()];
-    for track in &seen.measured.bodies {
+/// Points of outlines that are held at once: their table is too long to lie in memory as a whole.
+const PIECE: usize = 1 << 15;
+
+/// The table of outlines, one row a point, without rows.
+pub fn no_outlines() -> Table {
+    Points::default().table()
+}
+
+/// Hands the table of outlines to `add` piece by piece, in order of bodies, frames and points.
+///
+/// # Errors
+/// What `add` gives.
+pub fn outlines<E>(bodies: &[BodyTrack], mut add: impl FnMut(&Table) -> Result<(), E>) -> Result<(), E> {
+    let mut points = Points::default();
+    for track in bodies {
         for shape in &track.shapes {
-            for point in &shape.outline {
-                frames.push(whole(shape.frame));
-                bodies.push(i64::from(track.body));
-                for (column, value) in values.iter_mut().zip(point) {
-                    column.push(f64::from(*value));
-                }
+            points.extend(track.body, shape);
+            if points.frames.len() >= PIECE {
+                add(&std::mem::take(&mut points).table())?;
             }
         }
     }
-    let [x, y, u] = values;
-    Table {
-        name: "outlines".into(),
-        description: "Points of the outlines that were used, in order around each body.".into(),
-        columns: vec![
-            Column::new("frame", "1", "frame of the clip, from 0", Data::Integer(frames)),
-            Column::new("body", "1", "number of the body, from 1", Data::Integer(bodies)),
-            Column::new(
-                "x",
-                "px",
-                "rightwards from the centre of the top-left pixel",
-                Data::Real(x),
-            ),
-            Column::new(
-                "y",
-                "px",
-                "downwards from the centre of the top-left pixel",
-                Data::Real(y),
-            ),
-            Column::new("u", "px", "standard uncertainty along the normal", Data::Real(u)),
-        ],
+    add(&points.table())
+}
+
+/// Columns of the table of outlines.
+#[derive(Default)]
+struct Points {
+    frames: Vec<i64>,
+    bodies: Vec<i64>,
+    values: [Vec<f64>; 3],
+}
+
+impl Points {
+    fn extend(&mut self, body: u32, shape: &BodyShape) {
+        for point in &shape.outline {
+            self.frames.push(whole(shape.frame));
+            self.bodies.push(i64::from(body));
+            for (column, value) in self.values.iter_mut().zip(point) {
+                column.push(f64::from(*value));
+            }
+        }
+    }
+
+    fn table(self) -> Table {
+        let [x, y, u] = self.values;
+        let (right, down) = (
+            "rightwards from the centre of the top-left pixel",
+            "downwards from the centre of the top-left pixel",
+        );
+        Table {
+            name: "outlines".into(),
+            description: "Points of the outlines that were used, in order around each body.".into(),
+            columns: vec![
+                integer("frame", "frame of the clip, from 0", self.frames),
+                integer("body", "number of the body, from 1", self.bodies),
+                real("x", "px", right, x),
+                real("y", "px", down, y),
+                real("u", "px", "standard uncertainty along the normal", u),
+            ],
+        }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn shape(frame: u64, points: usize) -> BodyShape {
+        let point = |i: usize| [frame as f32, i as f32, 0.5];
+        BodyShape {
+            frame,
+            centre_px: [0.0; 2],
+            area_px2: 0.0,
+            volume_px3: 0.0,
+            surface_px2: 0.0,
+            equivalent_radius_px: 1.0,
+            u_radius_px: 0.0,
+            coefficients_px: Vec::new(),
+            amplitude: Vec::new(),
+            covariance: Vec::new(),
+            residual_rms_px: 0.0,
+            reduced_chi_squared: 1.0,
+            asymmetry: 0.0,
+            coverage: 1.0,
+            touches_frame: false,
+            touched: false,
+            star_shaped: true,
+            order: 0,
+            blur_px: 1.0,
+            outline: (0..points).map(point).collect(),
+            hidden: Vec::new(),
+        }
+    }
+
+    #[test]
+    fn pieces_of_outlines_are_short_and_make_up_the_whole_in_order() {
+        let track = |body: u32, frames: std::ops::Range<u64>| BodyTrack {
+            body,
+            axis_angle: 0.0,
+            axis_uncertainty: 0.0,
+            u_edge_px: 0.0,
+            shapes: frames.map(|frame| shape(frame, 300)).collect(),
+        };
+        let bodies = [track(1, 3..203), track(2, 7..57)];
+        let (mut rows, mut pieces) = (Vec::new(), 0);
+        let told: Result<(), ()> = outlines(&bodies, |piece| {
+            assert!(piece.rows() < PIECE + 300 && piece.emptied() == no_outlines());
+            let (frames, bodies) = (piece.integers("frame"), piece.integers("body"));
+            let columns = frames.zip(bodies).zip(piece.reals("x").zip(piece.reals("y")));
+            let ((frames, bodies), (x, y)) = columns.expect("its columns");
+            rows.extend((0..piece.rows()).map(|i| (bodies[i], frames[i], x[i], y[i])));
+            pieces += 1;
+            Ok(())
+        });
+        assert!(told.is_ok() && pieces == 3, "{pieces} pieces");
+        let due = bodies
+            .iter()
+            .flat_map(|t| t.shapes.iter().map(move |s| (t.body, s.frame)));
+        let due: Vec<_> = due
+            .flat_map(|(b, f)| (0..300).map(move |i| (i64::from(b), f as i64, f as f64, f64::from(i))))
+            .collect();
+        assert!(rows == due);
+        assert_eq!(outlines(&bodies, |_| Err("full")), Err("full"));
     }
 }
