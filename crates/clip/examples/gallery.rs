@@ -8,6 +8,7 @@ use std::sync::Arc;
 use std::time::Instant;
 
 use tremolet_clip::painted::body::{PaintedBody, Still};
+use tremolet_clip::painted::hoop::Hoop;
 use tremolet_clip::painted::painter::Painter;
 use tremolet_clip::painted::recipe::{Dust, Mark, Obstacle, PaintedCamera, Recipe};
 use tremolet_clip::painted::space::Ripple;
@@ -145,7 +146,32 @@ fn kinds() -> Vec<(&'static str, Recipe)> {
     shaken.handling.zoom = Some(Arc::new(|_| 1.05));
     shaken.handling.blur_px = Some(Arc::new(|_| 2.5));
     shaken.handling.exposure_steps = vec![[0.0, 1.3]];
+    let held = Recipe {
+        obstacles: vec![Obstacle::Hoop(Hoop {
+            centre: [262.0, 249.0],
+            radius_px: 170.0,
+            width_px: 7.0,
+            turn: 1.4,
+            opening: 0.45,
+            light: 0.1,
+        })],
+        ..dark.clone()
+    };
+    let neck = |k: i32| {
+        let z = 1.0 - f64::from(k) / 200.0;
+        let rho = (1.0 - z * z).max(0.0).sqrt() * (22.0 + 130.0 * z * z);
+        [190.0 * z, rho]
+    };
+    let necked = Recipe {
+        bodies: vec![
+            drop().in_parts(move |_| vec![(0..=400).map(neck).collect()]),
+            PaintedBody::sphere(60.0, [400.0, 180.0]),
+        ],
+        ..dark.clone()
+    };
     vec![
+        ("held", held),
+        ("necked", necked),
         ("shaken", shaken),
         ("rolled", rolled),
         ("tilted", tilted),

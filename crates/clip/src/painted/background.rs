@@ -9,7 +9,7 @@ use crate::painted::coverage::{Coverage, Kernel};
 use crate::painted::handling::View;
 use crate::painted::noise::PaintedNoise;
 use crate::painted::outline::Ring;
-use crate::painted::recipe::{Bright, Lamp, Mark, PaintedScene, Recipe};
+use crate::painted::recipe::{Bright, Lamp, Mark, Obstacle, PaintedScene, Recipe};
 
 /// Streams of random numbers for the patches and the things.
 const PATCH_STREAM: u64 = 0xC1A7;
@@ -32,7 +32,8 @@ pub fn lamp_field(lamp: &Lamp, width: usize, height: usize) -> Vec<f32> {
     field
 }
 
-/// What lies behind the bodies on these rows, fractions of full scale: the lamp's field or the wall, and the marks on it.
+/// What lies behind the bodies on these rows, fractions of full scale: the lamp's field or the wall, the marks on it,
+/// and the farther half of every hoop.
 pub fn behind(recipe: &Recipe, lamp: &[f32], kernel: &Kernel, view: &View, rows: &Range<usize>) -> Vec<f32> {
     let part = &lamp[rows.start * recipe.width..rows.end * recipe.width];
     let mut light = match &recipe.scene {
@@ -41,8 +42,13 @@ pub fn behind(recipe: &Recipe, lamp: &[f32], kernel: &Kernel, view: &View, rows:
     };
     let mut plane = Coverage::new(recipe.width, recipe.height);
     plane.look_at(rows);
-    for mark in &recipe.marks {
-        let (ring, level) = mark_ring(mark, kernel.spacing());
+    let spacing = kernel.spacing();
+    let marks = recipe.marks.iter().map(|mark| mark_ring(mark, spacing));
+    let hoops = recipe.obstacles.iter().filter_map(|obstacle| match obstacle {
+        Obstacle::Hoop(hoop) => Some((hoop.back(spacing), hoop.light)),
+        Obstacle::Rod { .. } | Obstacle::Loop { .. } => None,
+    });
+    for (ring, level) in marks.chain(hoops) {
         plane.fill(&[(1.0, ring.seen(view))], kernel);
         for y in plane.rows() {
             let from = (y - rows.start) * recipe.width;

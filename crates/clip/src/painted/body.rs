@@ -16,6 +16,7 @@ use std::fmt;
 use std::sync::Arc;
 
 use crate::painted::handling::View;
+use crate::painted::parts::Meridian;
 use crate::painted::space::{Ripple, Space, Stance};
 
 /// Amplitudes as a function of time.
@@ -149,6 +150,13 @@ impl PaintedBody {
     ) -> Self {
         self.space.pattern = Some(Arc::new(pattern));
         self.space.spin = spin;
+        self
+    }
+
+    /// The same body in parts given by their meridians, in place of its expansion.
+    #[must_use]
+    pub fn in_parts(mut self, parts: impl Fn(f64) -> Vec<Meridian> + Send + Sync + 'static) -> Self {
+        self.space.parting = Some(Arc::new(parts));
         self
     }
 

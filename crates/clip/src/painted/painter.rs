@@ -41,6 +41,11 @@ pub enum PaintError {
         /// Rows.
         height: usize,
     },
+    /// A body in parts that is asked for more than a silhouette from infinity.
+    #[error(
+        "a body in parts is painted as a silhouette from infinity only: no distance, tilt, modes or bright scene"
+    )]
+    Parts,
     /// A number outside what can be painted.
     #[error("{name} is {found}: must lie between {low} and {high}")]
     Range {

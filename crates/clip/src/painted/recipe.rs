@@ -11,6 +11,7 @@ use std::f64::consts::TAU;
 use crate::painted::body::PaintedBody;
 use crate::painted::clock::PaintedClock;
 use crate::painted::handling::Handling;
+use crate::painted::hoop::Hoop;
 
 /// The whole description of a synthetic clip.
 #[derive(Debug, Clone)]
@@ -240,6 +241,8 @@ pub enum Obstacle {
         /// Light along the middle half of its width, for a clear tube; `None` for a solid wire.
         middle: Option<f64>,
     },
+    /// A round wire loop at a slant, half of it behind the bodies.
+    Hoop(Hoop),
     /// A round wire loop.
     Loop {
         /// Its centre, px.

@@ -16,6 +16,8 @@
 use std::fmt;
 use std::sync::Arc;
 
+use crate::painted::parts::{Meridian, Parting};
+
 /// A number over time (s).
 pub type Course = Arc<dyn Fn(f64) -> f64 + Send + Sync>;
 
@@ -46,6 +48,8 @@ pub struct Space {
     pub spin: f64,
     /// Modes with an azimuth.
     pub pattern: Option<Pattern>,
+    /// Parts given by their meridians, in place of the expansion.
+    pub parting: Option<Parting>,
 }
 
 impl fmt::Debug for Space {
@@ -69,6 +73,11 @@ impl Space {
                 .as_ref()
                 .map(|pattern| pattern(time))
                 .unwrap_or_default(),
+            parts: self
+                .parting
+                .as_ref()
+                .map(|parting| parting(time))
+                .unwrap_or_default(),
         }
     }
 }
@@ -84,6 +93,8 @@ pub struct Stance {
     pub turn: f64,
     /// Modes with an azimuth.
     pub ripples: Vec<Ripple>,
+    /// Parts given by their meridians, px; empty for a body given by its expansion.
+    pub parts: Vec<Meridian>,
 }
 
 impl Stance {

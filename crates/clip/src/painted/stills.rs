@@ -20,6 +20,9 @@ const TRUTH: &str = "truth.csv";
 /// Name of the table of how the camera was handled.
 const VIEW: &str = "truth-view.csv";
 
+/// Name of the table of the parts of bodies.
+const PARTS: &str = "truth-parts.csv";
+
 /// Name of the table of the delays of rows.
 const ROWS: &str = "truth-rows.csv";
 
@@ -95,6 +98,11 @@ fn write(
         let mut view = BufWriter::new(File::create(folder.join(VIEW))?);
         told.write_view(&mut view)?;
         view.flush()?;
+    }
+    if told.is_parted() {
+        let mut parts = BufWriter::new(File::create(folder.join(PARTS))?);
+        told.write_parts(&mut parts)?;
+        parts.flush()?;
     }
     Ok(true)
 }

@@ -8,6 +8,7 @@ use crate::painted::painter::Painter;
 use crate::painted::recipe::{Dust, Lamp, Obstacle, PaintedCamera, PaintedScene, Recipe, Silhouette};
 
 mod handling;
+mod parts;
 mod shutter;
 mod space;
 

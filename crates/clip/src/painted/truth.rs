@@ -5,6 +5,7 @@ use std::io::{self, Write};
 
 use crate::painted::body::Pose;
 use crate::painted::handling::View;
+use crate::painted::parts::{middle, volume};
 
 /// The truth of a clip.
 #[derive(Debug, Clone, PartialEq)]
@@ -108,6 +109,28 @@ impl Truth {
         })
     }
 
+    /// Writes `frame,body,part,volume_px3,middle_px` for bodies given in parts: volume, and middle along the axis from the centre.
+    ///
+    /// # Errors
+    /// What the writer gives.
+    pub fn write_parts(&self, out: &mut impl Write) -> io::Result<()> {
+        writeln!(out, "frame,body,part,volume_px3,middle_px")?;
+        for (index, frame) in self.frames.iter().enumerate() {
+            for (body, pose) in frame.bodies.iter().enumerate() {
+                for (part, curve) in pose.iter().flat_map(|pose| pose.stance.parts.iter().enumerate()) {
+                    let (volume, middle) = (volume(curve), middle(curve));
+                    writeln!(out, "{index},{body},{part},{volume},{middle}")?;
+                }
+            }
+        }
+        Ok(())
+    }
+
+    /// Whether any body is given in parts.
+    pub fn is_parted(&self) -> bool {
+        self.poses().any(|pose| !pose.stance.parts.is_empty())
+    }
+
     fn poses(&self) -> impl Iterator<Item = &Pose> {
         self.frames.iter().flat_map(|frame| frame.bodies.iter().flatten())
     }
@@ -144,5 +167,9 @@ fn write_pose(out: &mut impl Write, pose: &Pose, degrees: usize) -> io::Result<(
         ",{},{},{},{}",
         pose.radius_px, pose.centre[0], pose.centre[1], pose.axis
     )?;
+    if !pose.stance.parts.is_empty() {
+        // Parts have no expansion.
+        return write!(out, "{}", ",".repeat(degrees));
+    }
     (0..degrees).try_for_each(|n| write!(out, ",{}", pose.amplitudes.get(n).copied().unwrap_or(0.0)))
 }

@@ -100,6 +100,7 @@ fn layers(obstacle: &Obstacle, spacing: f64) -> Vec<(f64, Vec<(f64, Ring)>)> {
             let core = middle.map(|light| bar(0.5 * width_px, light));
             std::iter::once(bar(width_px, light)).chain(core).collect()
         }
+        Obstacle::Hoop(hoop) => vec![(hoop.light, vec![(1.0, hoop.front(spacing))])],
         Obstacle::Loop {
             centre,
             radius_px,

@@ -4,8 +4,8 @@ use std::f64::consts::FRAC_PI_2;
 
 use crate::painted::coverage::LARGEST_BLUR;
 use crate::painted::painter::PaintError;
-use crate::painted::recipe::Recipe;
-use crate::painted::space::Stance;
+use crate::painted::recipe::{Obstacle, PaintedScene, Recipe};
+use crate::painted::space::{Space, Stance};
 
 /// A number between its bounds, or what is wrong with it.
 fn within(name: &'static str, found: f64, low: f64, high: f64) -> Result<(), PaintError> {
@@ -34,6 +34,12 @@ pub(super) fn check(recipe: &Recipe) -> Result<(), PaintError> {
     within("readout time (s)", recipe.camera.readout, -1e6, 1e6)?;
     within("exposure (s)", recipe.camera.exposure, 0.0, 1e6)?;
     handling(recipe)?;
+    for obstacle in &recipe.obstacles {
+        if let Obstacle::Hoop(hoop) = obstacle {
+            let bend = hoop.radius_px * hoop.opening.sin().powi(2);
+            within("bend of a hoop as seen (px)", bend, 0.5 * hoop.width_px, 1e6)?;
+        }
+    }
     for body in &recipe.bodies {
         within("radius (px)", body.radius_px, 1.0, 1e5)?;
         let nearest = 2.0 * body.radius_px * recipe.scale_m_per_px;
@@ -42,11 +48,21 @@ pub(super) fn check(recipe: &Recipe) -> Result<(), PaintError> {
         }
         within("tilt (rad)", body.space.tilt, -FRAC_PI_2, FRAC_PI_2)?;
         within("spin (rad/s)", body.space.spin, -1e9, 1e9)?;
+        if body.space.parting.is_some() && !parts_fit(recipe, &body.space) {
+            return Err(PaintError::Parts);
+        }
         for shot in recipe.clock.shots(recipe.seed) {
             stance(&body.space.at(shot.time), nearest)?;
         }
     }
     Ok(())
+}
+
+/// Whether a body in parts is seen as its meridian.
+fn parts_fit(recipe: &Recipe, space: &Space) -> bool {
+    let dark = matches!(recipe.scene, PaintedScene::Silhouette(_));
+    let plain = space.tilt == 0.0 && space.pattern.is_none() && space.distance_m.is_none();
+    dark && plain && recipe.distance_m.is_none()
 }
 
 fn handling(recipe: &Recipe) -> Result<(), PaintError> {

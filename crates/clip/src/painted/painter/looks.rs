@@ -7,11 +7,34 @@ use crate::painted::glass::Rim;
 use crate::painted::handling::View;
 use crate::painted::outline::{Ring, outline};
 use crate::painted::painter::Painter;
+use crate::painted::parts;
 use crate::painted::recipe::{Bright, PaintedScene, Silhouette};
 
 impl Painter {
-    /// Lays one body over the light of these rows.
+    /// Lays one body, or each of its parts, over the light of these rows.
     pub(super) fn add_body(&mut self, pose: &Pose, view: &View, rows: &Range<usize>) {
+        if pose.stance.parts.is_empty() {
+            return self.add_whole(pose, view, rows);
+        }
+        self.cover.look_at(rows);
+        for part in &pose.stance.parts {
+            let spacing = self.kernel.spacing();
+            let ring = parts::ring(part, pose.centre, pose.axis, view.zoom, spacing);
+            self.cover
+                .fill(std::slice::from_ref(&(1.0, ring.clone())), &self.kernel);
+            let along = view.zoom * parts::middle(part);
+            let (sin, cos) = pose.axis.sin_cos();
+            let here = Pose {
+                centre: [pose.centre[0] + along * sin, pose.centre[1] - along * cos],
+                ..pose.clone()
+            };
+            if let PaintedScene::Silhouette(look) = self.recipe.scene.clone() {
+                self.add_silhouette(&here, &ring, &look);
+            }
+        }
+    }
+
+    fn add_whole(&mut self, pose: &Pose, view: &View, rows: &Range<usize>) {
         // All that the camera sees larger is as if its pixels were smaller.
         let scale = self.recipe.scale_m_per_px / view.zoom;
         let distance = self.recipe.distance_m.map(|metres| metres / scale);
