@@ -22,14 +22,9 @@ impl Painter {
             let ring = parts::ring(part, pose.centre, pose.axis, view.zoom, spacing);
             self.cover
                 .fill(std::slice::from_ref(&(1.0, ring.clone())), &self.kernel);
-            let along = view.zoom * parts::middle(part);
-            let (sin, cos) = pose.axis.sin_cos();
-            let here = Pose {
-                centre: [pose.centre[0] + along * sin, pose.centre[1] - along * cos],
-                ..pose.clone()
-            };
             if let PaintedScene::Silhouette(look) = self.recipe.scene.clone() {
-                self.add_silhouette(&here, &ring, &look);
+                let middle = look.dark;
+                self.add_silhouette(pose, &ring, &Silhouette { middle, ..look });
             }
         }
     }
