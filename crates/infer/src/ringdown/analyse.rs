@@ -243,7 +243,7 @@ fn gather(
     let residuals: Vec<DegreeResidual> = degrees.iter().filter_map(residual).collect();
     let mut cautions = of_samples(series, free, degrees);
     cautions.extend(caution::of_modes(&modes, rate(free), ends.1 - ends.0));
-    cautions.extend(caution::of_lines(candidates, roles));
+    cautions.extend(caution::of_lines(candidates, roles, &modes));
     cautions.extend(degrees.iter().filter_map(|d| unsettled(d, roles)));
     cautions.extend(caution::of_residuals(&residuals));
     Ringdown {

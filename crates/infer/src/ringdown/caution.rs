@@ -6,7 +6,7 @@
 //! | `too_few_samples` | the free samples are too few to look |
 //! | `interrupted` | samples between free ones are not free, or the ringing breaks off |
 //! | `possible_product` | a mode that may be a product of third order |
-//! | `split_line` | a mode that is two close lines |
+//! | `split_line` | a mode that is several close lines |
 //! | `few_cycles` | fewer than three cycles of a mode |
 //! | `decay_not_resolved` | a decay rate is not twice its standard uncertainty |
 //! | `near_half_rate` | a mode above 0.8 of half the sampling rate |
@@ -77,7 +77,7 @@ fn of_mode(mode: &Mode, rate_fps: f64, record: f64) -> Vec<Caution> {
         let [low, high] = split.angular_frequencies.map(|w| w / TAU);
         let [a, b] = split.amplitudes;
         let text = format!(
-            "degree {degree} does not ring as one damped line: two close lines at {low:.4} Hz and {high:.4} Hz (amplitudes {a:.2e} and {b:.2e}, \
+            "degree {degree} does not ring as one damped line: close lines from {low:.4} Hz to {high:.4} Hz (amplitudes of the outermost {a:.2e} and {b:.2e}, \
              decay rate {:.3e} 1/s) fit far better; rotation or a body that is not round at rest splits a degree so, and beating is not damping. The \
              frequency given is their mean, half their distance is in its uncertainty, and the decay rate is not used for viscosity",
             split.decay_rate
@@ -122,8 +122,12 @@ pub fn of_breaks(breaks: &[Break], quiet: [f64; 2], free: &[&ModeSample]) -> Cau
     Caution::new("interrupted", text).in_frames([first, last])
 }
 
-/// Cautions about lines that are no modes.
-pub fn of_lines(candidates: &[Candidate], roles: &[Role]) -> Vec<Caution> {
+/// Cautions about lines that are no modes; the second line of a degree that is split is told with it.
+pub fn of_lines(candidates: &[Candidate], roles: &[Role], modes: &[Mode]) -> Vec<Caution> {
+    let beats = |c: &Candidate| {
+        let same = |m: &Mode| m.degree == c.degree && m.split.is_some_and(|split| split.holds(c.line[2]));
+        modes.iter().any(same)
+    };
     let hertz = |c: &Candidate| c.line[2] / TAU;
     let text = |(c, role): (&Candidate, &Role)| match *role {
         Role::Mode => None,
@@ -158,6 +162,7 @@ pub fn of_lines(candidates: &[Candidate], roles: &[Role]) -> Vec<Caution> {
                 hertz(&candidates[mode])
             ),
         )),
+        Role::Other if beats(c) => None,
         Role::Other => Some((
             "unexplained_line",
             format!(

@@ -1,8 +1,8 @@
-//! Whether what looks like one damped line is two close ones that beat.
+//! Whether what looks like one damped line is several close ones that beat.
 //!
 //! ```text
 //! y(t) = b0 + b1 u + b2 u^2 + e^{-g t} sum_i (C_i cos(w_i s) + S_i sin(w_i s)),     s = t + q (1 - e^{-2 g t}) / (2 g)
-//! F = ((X_1 - X_2) / 3) / noise,      i = 1 against i = 1, 2
+//! F = ((X_1 - X_2) / 3) / noise,      one line against two, and against three that are evenly spaced
 //! ```
 //!
 //! | symbol | meaning | unit |
@@ -11,10 +11,11 @@
 //! | `g` | decay rate that they share | 1/s |
 //! | `q` | relative shift of the frequency at the start by the size of the swing | 1 |
 //! | `u` | time from -1 to 1 over the record | 1 |
-//! | `X_1`, `X_2` | chi-square of one line and of two | 1 |
+//! | `X_1`, `X_2` | chi-square of one line and of more | 1 |
 //!
 //! Rotation and a body that is not round at rest split a degree into up to `2 n + 1` components that decay nearly alike \[Busse1984\]. They beat, and one
-//! damped line fitted to a beat takes it for damping. Two lines stand for however many there are. A beat is looked
+//! damped line fitted to a beat takes it for damping. Two lines, or three evenly spaced ones (a pattern that turns changes the height of what is seen), stand for however
+//! many there are. A beat is looked
 //! for where some line beside the fitted one would take a good part of the misfit; it counts when chance does not explain `F` and both
 //! the second line and the misfit it removes are a good part of the first. Half a beat in the record can look like a line whose frequency
 //! or decay drifts: the answer then is that the line is not one with a constant decay. The thresholds are chosen, no published source.
@@ -46,19 +47,21 @@ const BEATS: [f64; 7] = [0.35, 0.6, 1.0, 1.6, 2.6, 4.2, 6.8];
 /// Relative standard uncertainty of the decay rate of a degree that is split: what is not known of its other components makes it of no
 /// use.
 const OF_NO_USE: f64 = 3.0;
+/// Standard deviation of the place of the third of three lines from an even spacing, in rad over the record.
+const UNEVEN: f64 = 0.1;
 /// Unknowns beside the lines: baseline, shift, decay.
 const COMMON: usize = BASELINE + 2;
 /// Unknowns of a line: angular frequency, cosine, sine.
 const OWN: usize = 3;
 
-/// Two close lines where one was fitted.
+/// Close lines where one was fitted: the outermost two.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Split {
     /// Angular frequencies, rad/s, ascending.
     pub angular_frequencies: [f64; 2],
     /// Amplitudes at the first free sample, in the same order.
     pub amplitudes: [f64; 2],
-    /// Amplitude and phase of both together at the first free sample; 1 and rad.
+    /// Amplitude and phase of all lines together at the first free sample; 1 and rad.
     pub together: [f64; 2],
     /// Decay rate that the two lines share, 1/s.
     pub decay_rate: f64,
@@ -72,6 +75,11 @@ impl Split {
     /// Mean of the angular frequencies, rad/s.
     pub fn mean(&self) -> f64 {
         0.5 * (self.angular_frequencies[0] + self.angular_frequencies[1])
+    }
+
+    /// Whether a line at `angular_frequency` (rad/s) is one of those that beat.
+    pub fn holds(&self, angular_frequency: f64) -> bool {
+        (angular_frequency - self.mean()).abs() < NEAR * self.mean()
     }
 
     /// Half of their distance, rad/s.
@@ -150,8 +158,15 @@ pub fn split(series: &Series, settled: &Settled, l: usize, least: f64) -> Option
         mean: settled.model.shifts[l].0 * size,
         deviation: (settled.model.shifts[l].1 * size).max(1e-9),
     };
+    let even = Prior {
+        place: COMMON + 2 * OWN,
+        mean: 0.0,
+        deviation: UNEVEN / series.span(),
+    };
     let fitted = |lines: usize, from: &[f64]| {
-        let found = minimise(&problem(lines), from, &[prior], Stop::default()).ok()?;
+        let priors = [prior, even];
+        let priors = if lines == 3 { &priors[..] } else { &priors[..1] };
+        let found = minimise(&problem(lines), from, priors, Stop::default()).ok()?;
         found.converged.then_some(found)
     };
     let one = fitted(
@@ -159,13 +174,23 @@ pub fn split(series: &Series, settled: &Settled, l: usize, least: f64) -> Option
         &problem(1).with_amplitudes(start(line, &[line[2]], line[3]))?.1,
     )?;
     let known: Vec<f64> = near.iter().map(|&j| line_of(settled, j)[2]).collect();
-    let two = starts(&problem(2), line, &known)
-        .iter()
-        .filter_map(|from| fitted(2, from))
-        .min_by(|a, b| a.chi_square.total_cmp(&b.chi_square))?;
+    let best = |lines: usize| {
+        let found = starts(&problem(lines), line, &known);
+        let found = found.iter().filter_map(|from| fitted(lines, from));
+        found.min_by(|a, b| a.chi_square.total_cmp(&b.chi_square))
+    };
+    let (two, three) = (best(2), best(3));
     let course = |(&t, d): (&f64, &f64)| own.iter().map(|&j| ring(line_of(settled, j), t)).sum::<f64>() / d;
     let parts: Vec<f64> = series.times.iter().zip(&series.deviations).map(course).collect();
-    stands(series, &one, &two, &parts, least)
+    let energy = dot(&parts, &parts);
+    let judged = |fewer: &Minimum, found: &Minimum, lines| {
+        let material = fewer.chi_square - found.chi_square > MISFIT * MISFIT * energy;
+        stands(series, fewer, found, lines, least).filter(|_| material)
+    };
+    let pair = two.as_ref().and_then(|two| judged(&one, two, 2));
+    // Three lines do whatever two do: they count where two do not, or not as well.
+    let fewer = two.as_ref().filter(|_| pair.is_some()).unwrap_or(&one);
+    three.and_then(|three| judged(fewer, &three, 3)).or(pair)
 }
 
 fn line_of(settled: &Settled, l: usize) -> &[f64] {
@@ -232,17 +257,21 @@ fn start(line: &[f64], frequencies: &[f64], decay: f64) -> Vec<f64> {
 fn starts(problem: &Close<'_>, line: &[f64], known: &[f64]) -> Vec<Vec<f64>> {
     let series = problem.series;
     let (w, g, apart) = (line[2], line[3], TAU / lasts(series, line[3]));
-    let mut pairs: Vec<[f64; 2]> = known.iter().map(|other| [w, *other]).collect();
-    for d in BEATS
+    let mut all_of: Vec<Vec<f64>> = Vec::new();
+    let distances = BEATS
         .map(|beats| beats * apart)
         .into_iter()
-        .filter(|d| *d < NEAR * w)
-    {
-        pairs.extend([[w, w + d], [w - d, w], [w - 0.5 * d, w + 0.5 * d]]);
+        .filter(|d| *d < NEAR * w);
+    if problem.lines == 3 {
+        all_of.extend(distances.map(|d| vec![w, d, 0.0]));
+    } else {
+        all_of.extend(known.iter().map(|other| vec![w, *other]));
+        all_of
+            .extend(distances.flat_map(|d| [vec![w, w + d], vec![w - d, w], vec![w - 0.5 * d, w + 0.5 * d]]));
     }
     let decays = [g, 0.5 * g.max(0.0), 1.5 * g.max(0.2 / series.span())];
     let mut all: Vec<(f64, Vec<f64>)> = Vec::new();
-    for pair in &pairs {
+    for pair in &all_of {
         for decay in decays {
             all.extend(problem.with_amplitudes(start(line, pair, decay)));
         }
@@ -251,31 +280,60 @@ fn starts(problem: &Close<'_>, line: &[f64], known: &[f64]) -> Vec<Vec<f64>> {
     all.into_iter().take(3).map(|(_, from)| from).collect()
 }
 
-fn stands(series: &Series, one: &Minimum, two: &Minimum, parts: &[f64], least: f64) -> Option<Split> {
-    let gain = one.chi_square - two.chi_square;
-    let mut lines = [0, 1].map(|i| {
-        let own = &two.parameters[COMMON + OWN * i..];
-        (own[0], own[1].hypot(own[2]), COMMON + OWN * i)
-    });
-    lines.sort_by(|a, b| a.0.total_cmp(&b.0));
-    let [(low, a, i), (high, b, j)] = lines;
-    let decay = two.parameters[COMMON - 1];
-    let noise = noise_at(series, &left(series, two), 0.5 * (low + high) / TAU, decay)?;
-    let chance = fisher_tail(gain / (3.0 * noise.largest), 3.0, noise.degrees_of_freedom);
-    let u = |place: usize| (noise.middle * two.covariance[(place, place)]).sqrt();
-    let close = low > 0.0 && high - low < NEAR * high && decay + 3.0 * u(COMMON - 1) > 0.0;
-    let large = a.min(b) > least.max(SECOND * a.max(b));
-    let material = gain > MISFIT * MISFIT * dot(parts, parts);
-    let both = |k: usize| two.parameters[i + k] + two.parameters[j + k];
-    let (c, d) = (both(1), both(2));
-    let mean = two.covariance[(i, i)] + two.covariance[(j, j)] + 2.0 * two.covariance[(i, j)];
-    (chance < CHANCE && close && large && material).then(|| Split {
+/// How the frequency of line `i` of `lines` answers to the frequencies among the unknowns: of three, a middle, a distance, and what the third
+/// is off an even spacing.
+fn tie(lines: usize, i: usize) -> [f64; 3] {
+    match (lines, i) {
+        (3, 1) => [1.0, 1.0, 0.0],
+        (3, 2) => [1.0, -1.0, 1.0],
+        (3, _) | (_, 0) => [1.0, 0.0, 0.0],
+        _ => [0.0, 1.0, 0.0],
+    }
+}
+
+/// Angular frequency of line `i` of `lines` for the unknowns `p`, rad/s.
+fn frequency(p: &[f64], lines: usize, i: usize) -> f64 {
+    let tie = tie(lines, i);
+    (0..lines).map(|k| tie[k] * p[COMMON + OWN * k]).sum()
+}
+
+/// The outermost of `lines` close ones that are a good part of the largest, if they are there and `fewer` lines do not do as well.
+fn stands(series: &Series, fewer: &Minimum, found: &Minimum, lines: usize, least: f64) -> Option<Split> {
+    let p = &found.parameters;
+    let amplitude = |i: usize| p[COMMON + OWN * i + 1].hypot(p[COMMON + OWN * i + 2]);
+    let largest = (0..lines).map(amplitude).fold(0.0, f64::max);
+    let mut there: Vec<(f64, usize)> = (0..lines)
+        .filter(|&i| amplitude(i) > least.max(SECOND * largest))
+        .map(|i| (frequency(p, lines, i), i))
+        .collect();
+    there.sort_by(|a, b| a.0.total_cmp(&b.0));
+    let [(low, i), .., (high, j)] = there[..] else {
+        return None;
+    };
+    let decay = p[COMMON - 1];
+    let noise = noise_at(series, &left(series, found), 0.5 * (low + high) / TAU, decay)?;
+    let gain = fewer.chi_square - found.chi_square;
+    // Of three lines one frequency is all but given.
+    let more = (p.len() - fewer.parameters.len()) as f64 - if lines == 3 { 1.0 } else { 0.0 };
+    let chance = fisher_tail(gain / (more * noise.largest), more, noise.degrees_of_freedom);
+    let mean: Vec<f64> = (0..lines)
+        .map(|k| 0.5 * (tie(lines, i)[k] + tie(lines, j)[k]))
+        .collect();
+    let covariance = |k: usize, m: usize| found.covariance[(COMMON + OWN * k, COMMON + OWN * m)];
+    let variance: f64 = (0..lines)
+        .flat_map(|k| (0..lines).map(move |m| (k, m)))
+        .map(|(k, m)| mean[k] * mean[m] * covariance(k, m))
+        .sum();
+    let u_decay_rate = (noise.middle * found.covariance[(COMMON - 1, COMMON - 1)]).sqrt();
+    let close = low > 0.0 && high - low < NEAR * high && decay + 3.0 * u_decay_rate > 0.0;
+    let all = |k: usize| (0..lines).map(|i| p[COMMON + OWN * i + k]).sum::<f64>();
+    (chance < CHANCE && close).then(|| Split {
         angular_frequencies: [low, high],
-        amplitudes: [a, b],
-        together: [c.hypot(d), (-d).atan2(c)],
+        amplitudes: [amplitude(i), amplitude(j)],
+        together: [all(1).hypot(all(2)), (-all(2)).atan2(all(1))],
         decay_rate: decay,
-        u_mean: 0.5 * (noise.middle * mean).sqrt(),
-        u_decay_rate: u(COMMON - 1),
+        u_mean: (noise.middle * variance).sqrt(),
+        u_decay_rate,
     })
 }
 
@@ -320,12 +378,17 @@ impl Close<'_> {
         let slow = slowed(g, t);
         let s = t + q * slow;
         let (mut sum, mut by_time) = (0.0, 0.0);
+        slopes.fill(0.0);
         for i in 0..self.lines {
             let place = COMMON + OWN * i;
-            let (w, c, d) = (p[place], p[place + 1], p[place + 2]);
+            let (w, c, d) = (frequency(p, self.lines, i), p[place + 1], p[place + 2]);
             let (sin, cos) = (w * s).sin_cos();
             let turned = factor * (d * cos - c * sin);
-            slopes[place..place + OWN].copy_from_slice(&[turned * s, factor * cos, factor * sin]);
+            slopes[place + 1] = factor * cos;
+            slopes[place + 2] = factor * sin;
+            for (k, share) in tie(self.lines, i).into_iter().enumerate().take(self.lines) {
+                slopes[COMMON + OWN * k] += share * turned * s;
+            }
             sum += factor * (c * cos + d * sin);
             by_time += turned * w;
         }
