@@ -165,7 +165,7 @@ fn kinds() -> Vec<(&'static str, Recipe)> {
     let necked = Recipe {
         bodies: vec![
             drop().in_parts(move |_| vec![(0..=400).map(neck).collect()]),
-            PaintedBody::sphere(60.0, [400.0, 180.0]),
+            PaintedBody::sphere(60.0, [320.0, 400.0]),
         ],
         ..dark.clone()
     };

@@ -4,7 +4,8 @@
 //! straight lines; it is seen from infinity with its axis in the image plane, as the curve and its mirror image. Its volume is
 //! that of a stack of cone frustums, `sum pi/3 (z_{k+1} - z_k)(rho_k^2 + rho_k rho_{k+1} + rho_{k+1}^2)`.
 //!
-//! Parts are dark throughout, without a bright middle. A part with a dimple at a pole is not for this room: its meridian is not what is seen.
+//! Parts are dark throughout, without a bright middle. A part with a dimple at a pole is not for this room: its meridian is not
+//! what is seen.
 
 use std::f64::consts::PI;
 use std::sync::Arc;
