@@ -9,7 +9,7 @@ use crate::bright::Bright;
 use crate::edge::{View, refine};
 use crate::error::MeasureError;
 use crate::locate::locate;
-use crate::measured::{Caution, Lighting, Measured, SceneSummary};
+use crate::measured::{BodyTrack, Caution, Lighting, Measured, SceneSummary};
 use crate::scene::Scene;
 use crate::settings::Settings;
 use crate::track::{Sighting, Tracks, sighted};
@@ -193,69 +193,82 @@ fn cautions(scene: &Scene, seen: &[(u64, usize)], measured: &Measured) -> Vec<Ca
         &empty,
     );
     for track in &measured.bodies {
-        let body = track.body;
-        let those = |wanted: &dyn Fn(&crate::measured::BodyShape) -> bool| -> Vec<u64> {
-            track
-                .shapes
-                .iter()
-                .filter(|s| wanted(s))
-                .map(|s| s.frame)
-                .collect()
-        };
-        let frames = those(&|s| s.touches_frame);
-        add(
-            "leaves_frame",
-            format!(
-                "body {body} reaches the border of the picture in {} frames",
-                frames.len()
-            ),
-            &frames,
-        );
-        let frames = those(&|s| s.touched);
-        add(
-            "outline_disturbed",
-            format!(
-                "something crosses or touches the outline of body {body} in {} frames; that part is left out",
-                frames.len()
-            ),
-            &frames,
-        );
-        let frames = those(&|s| !s.touched && s.coverage < MOSTLY && scene.lighting == Lighting::Cluttered);
-        add(
-            "rim_partly_seen",
-            format!(
-                "part of the rim of body {body} is not told from what lies behind it in {} frames; that part is left out, and \
-                 whether something thin holds the body there is not known",
-                frames.len()
-            ),
-            &frames,
-        );
-        let frames = those(&|s| !s.star_shaped);
-        add(
-            "no_expansion",
-            format!(
-                "the outline of body {body} does not bear an expansion about one centre in {} frames",
-                frames.len()
-            ),
-            &frames,
-        );
-        let frames = those(&|s| !s.star_shaped && s.coverage < 0.999);
-        add(
-            "volume_across_gap",
-            format!(
-                "volume of body {body} closes a hidden part of the outline by a straight line in {} frames",
-                frames.len()
-            ),
-            &frames,
-        );
-        if track.axis_uncertainty > 0.3 && !track.shapes.is_empty() {
-            let frames = those(&|_| true);
-            add(
-                "axis_unknown",
-                format!("the shapes of body {body} show no axis"),
-                &frames,
-            );
-        }
+        of_body(track, scene.lighting, &mut add);
     }
     found
+}
+
+/// `1 frame`, `7 frames`.
+fn counted(frames: &[u64]) -> String {
+    match frames.len() {
+        1 => "1 frame".into(),
+        many => format!("{many} frames"),
+    }
+}
+
+/// What is to be said of one body.
+fn of_body(track: &BodyTrack, lighting: Lighting, add: &mut dyn FnMut(&'static str, String, &[u64])) {
+    let body = track.body;
+    let those = |wanted: &dyn Fn(&crate::measured::BodyShape) -> bool| -> Vec<u64> {
+        track
+            .shapes
+            .iter()
+            .filter(|s| wanted(s))
+            .map(|s| s.frame)
+            .collect()
+    };
+    let frames = those(&|s| s.touches_frame);
+    add(
+        "leaves_frame",
+        format!(
+            "body {body} reaches the border of the picture in {}",
+            counted(&frames)
+        ),
+        &frames,
+    );
+    let frames = those(&|s| s.touched);
+    add(
+        "outline_disturbed",
+        format!(
+            "something crosses or touches the outline of body {body} in {}; that part is left out",
+            counted(&frames)
+        ),
+        &frames,
+    );
+    let frames = those(&|s| !s.touched && s.coverage < MOSTLY && lighting == Lighting::Cluttered);
+    add(
+        "rim_partly_seen",
+        format!(
+            "part of the rim of body {body} is not told from what lies behind it in {}; that part is left out, and \
+             whether something thin holds the body there is not known",
+            counted(&frames)
+        ),
+        &frames,
+    );
+    let frames = those(&|s| !s.star_shaped);
+    add(
+        "no_expansion",
+        format!(
+            "the outline of body {body} does not bear an expansion about one centre in {}",
+            counted(&frames)
+        ),
+        &frames,
+    );
+    let frames = those(&|s| !s.star_shaped && s.coverage < 0.999);
+    add(
+        "volume_across_gap",
+        format!(
+            "volume of body {body} closes a hidden part of the outline by a straight line in {}",
+            counted(&frames)
+        ),
+        &frames,
+    );
+    if track.axis_uncertainty > 0.3 && !track.shapes.is_empty() {
+        let frames = those(&|_| true);
+        add(
+            "axis_unknown",
+            format!("the shapes of body {body} show no axis"),
+            &frames,
+        );
+    }
 }

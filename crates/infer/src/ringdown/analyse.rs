@@ -30,6 +30,9 @@ use crate::ringdown::settle::{Settled, left, settle};
 use crate::ringdown::split::{of_both, split};
 use crate::ringdown::third::perhaps_product;
 
+/// Residuals of so many stated deviations are a motion and no noise.
+const MOVES: f64 = 10.0;
+
 /// Fewest free samples that are looked at.
 const FEWEST: usize = 24;
 
@@ -242,7 +245,12 @@ fn gather(
     let covariance = of_both(&mut modes, covariance, ends.1 - ends.0);
     let residuals: Vec<DegreeResidual> = degrees.iter().filter_map(residual).collect();
     let mut cautions = of_samples(series, free, degrees);
-    cautions.extend(caution::of_modes(&modes, rate(free), ends.1 - ends.0));
+    cautions.extend(caution::of_modes(
+        &modes,
+        rate(free),
+        ends.1 - ends.0,
+        residuals.iter().any(|r| r.inflation > MOVES),
+    ));
     cautions.extend(caution::of_lines(candidates, roles, &modes));
     cautions.extend(degrees.iter().filter_map(|d| unsettled(d, roles)));
     cautions.extend(caution::of_residuals(&residuals));

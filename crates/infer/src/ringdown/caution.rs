@@ -25,14 +25,22 @@ use tremolet_record::series::ModeSample;
 
 use crate::caution::Caution;
 use crate::ringdown::attribute::{Candidate, Role};
+use crate::ringdown::detect::FEWEST_CYCLES;
 use crate::ringdown::kick::Break;
 use crate::ringdown::result::{DegreeResidual, Mode};
 
-/// Cautions about the modes; `rate_fps` in samples a second.
-pub fn of_modes(modes: &[Mode], rate_fps: f64, record: f64) -> Vec<Caution> {
+/// Cautions about the modes; `rate_fps` in samples a second, `record` in s; `moves` when residuals exceed the noise by far.
+pub fn of_modes(modes: &[Mode], rate_fps: f64, record: f64, moves: bool) -> Vec<Caution> {
     let mut all = Vec::new();
     if modes.is_empty() {
-        let text = "no oscillation stands out from the noise; no mode is reported".to_string();
+        let text = if moves {
+            format!(
+                "the shape moves by more than noise, but nothing swings through {FEWEST_CYCLES} cycles in the {record:.3} s that are free; no mode is \
+                 reported"
+            )
+        } else {
+            "no oscillation stands out from the noise; no mode is reported".to_string()
+        };
         all.push(Caution::new("nothing_rings", text));
     }
     for mode in modes {

@@ -26,7 +26,7 @@ use crate::ringdown::noise::noise_at;
 /// Decay rates of the scan in units of 1 / record.
 const DECAYS: [f64; 8] = [0.0, 0.7, 1.5, 3.0, 6.0, 12.0, 24.0, 48.0];
 /// Fewest cycles of a line.
-const FEWEST_CYCLES: f64 = 1.5;
+pub const FEWEST_CYCLES: f64 = 1.5;
 /// Part of the energy that a line keeps at worst on the grid of the scan, with some to spare.
 const ON_GRID: f64 = 0.7;
 /// A line that is there takes about ten steps.

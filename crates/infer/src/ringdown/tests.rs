@@ -501,3 +501,19 @@ fn a_thousand_frames_are_quick() {
 }
 
 mod many;
+
+#[test]
+fn a_record_too_short_for_its_swing_says_so() {
+    let mut g = Generator::new(77);
+    let slow = line(0.05, 1.0, 0.1);
+    let mut of = |size: f64| {
+        let series = made(1, 60, 0.01, 1e-4, |_, t| {
+            size * ring(&slow, t) + 1e-4 * g.normal()
+        });
+        let found = analyse(&series, &Options::default());
+        let told = found.cautions.iter().find(|c| c.code == "nothing_rings");
+        told.map(|c| c.text.clone()).expect("0.6 cycles are no mode")
+    };
+    assert!(of(1.0).contains("1.5 cycles in the 0.590 s"));
+    assert!(of(0.0).contains("stands out from the noise"));
+}
