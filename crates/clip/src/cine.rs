@@ -13,6 +13,7 @@ use std::path::Path;
 
 use tremolet_record::findings::Caution;
 
+use crate::clock::{SAME_RATE, middle_rate};
 use crate::error::ClipError;
 use crate::ffmpeg::open_ffmpeg;
 use crate::frame::{Frame, Levels, Plane};
@@ -24,8 +25,6 @@ const HEADER: usize = 44;
 const SETUP: usize = 900;
 /// Tag of the block with one time for each picture.
 const TIMES: u16 = 1002;
-/// Rates that differ by more than this part are not the same rate.
-const SAME_RATE: f64 = 0.02;
 /// Pictures that a recording may hold; more is damage.
 const PICTURES_AT_MOST: u32 = 1 << 26;
 
@@ -252,10 +251,7 @@ impl Headers {
     /// What is to be said when SETUP's rate is not that of the times: pictures left out when a recording was saved do not
     /// change SETUP.
     fn caution_of_rate(&self) -> Option<Caution> {
-        let (rate, times) = (f64::from(self.rate?), self.times.as_ref()?);
-        let mut intervals: Vec<f64> = times.windows(2).map(|pair| pair[1] - pair[0]).collect();
-        intervals.sort_by(f64::total_cmp);
-        let found = 1.0 / intervals.get(intervals.len().checked_sub(1)? / 2)?;
+        let (rate, found) = (f64::from(self.rate?), middle_rate(self.times.as_ref()?)?);
         let text = format!(
             "the header says {rate} frames/s, the camera's times for the pictures {found:.1}; the times are used"
         );

@@ -26,7 +26,7 @@ use crate::frame::{Frame, Levels, Plane, Stamp};
 use crate::source::{ClipInfo, FrameSource};
 
 /// Rates that differ by more than this part are not the same rate.
-const SAME_RATE: f64 = 0.02;
+pub const SAME_RATE: f64 = 0.02;
 /// Intervals that the running median looks at.
 const INTERVALS_KEPT: usize = 255;
 /// Intervals after which the median may contradict the header.
@@ -332,12 +332,17 @@ fn check_times(info: &ClipInfo, times: &[f64]) -> Result<(), ClipError> {
     }
 }
 
-/// What is to be said when the stated rate is not that of the given times.
-fn caution_of_times(stated: Option<f64>, times: &[f64]) -> Option<Caution> {
-    let stated = stated?;
+/// Frames a second by the middle one of the intervals between `times` (s); none for fewer than two.
+pub fn middle_rate(times: &[f64]) -> Option<f64> {
     let mut intervals: Vec<f64> = times.windows(2).map(|pair| pair[1] - pair[0]).collect();
     intervals.sort_by(f64::total_cmp);
-    let rate = 1.0 / intervals.get(intervals.len().checked_sub(1)? / 2)?;
+    let middle = intervals.get(intervals.len().checked_sub(1)? / 2)?;
+    Some(1.0 / middle)
+}
+
+/// What is to be said when the stated rate is not that of the given times.
+fn caution_of_times(stated: Option<f64>, times: &[f64]) -> Option<Caution> {
+    let (stated, rate) = (stated?, middle_rate(times)?);
     ((rate / stated - 1.0).abs() > SAME_RATE).then(|| Caution {
         code: "rate_disagrees".into(),
         text: format!(
