@@ -42,6 +42,12 @@ pub fn reflectance(index: f64, grazing: f64) -> f64 {
     0.5 * (across * across + along * along)
 }
 
+/// Width of the rim in which the lamp can be seen, in units of `R`: a ray that grazes the surface at the angle `g` is turned by
+/// `2 g`, so the lamp of `half_angle` (rad) shows out to `g = half_angle / 2`. No shift is larger.
+pub fn lit_rim(half_angle: f64) -> f64 {
+    1.0 - (half_angle / 2.0).cos()
+}
+
 /// Shift of the edge towards the inside, in units of `R`, in a picture too blurred to resolve the fringe; `half_angle` of the lamp in rad
 /// (0 to pi/2).
 ///
@@ -133,5 +139,22 @@ mod tests {
         assert_eq!((blurred_shift(1.333, 0.0), sharp_shift(1.333, 0.0)), (0.0, 0.0));
         // A body with the index of its surroundings shows no edge by reflection.
         assert!(blurred_shift(1.000_001, 0.1) < 1e-5);
+    }
+
+    /// Elementary: 1 - cos 4 deg = 0.002 436; no shift leaves the rim that is lit.
+    #[test]
+    fn shifts_stay_within_the_rim_that_is_lit() {
+        assert!((lit_rim(8f64.to_radians()) - 0.002_435_95).abs() < 1e-8);
+        for half_angle in [0.02, 0.1, 0.4] {
+            for index in [1.333, 1.5] {
+                let shifts = [blurred_shift(index, half_angle), sharp_shift(index, half_angle)];
+                assert!(
+                    shifts
+                        .iter()
+                        .all(|s| *s > 0.0 && *s <= lit_rim(half_angle) * (1.0 + 1e-12)),
+                    "{shifts:?}"
+                );
+            }
+        }
     }
 }

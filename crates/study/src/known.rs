@@ -22,6 +22,7 @@ use tremolet_infer::property::routes::Known;
 use tremolet_matter::gas::{self, GasProperties};
 use tremolet_matter::liquid::{self, LiquidProperties};
 use tremolet_matter::uncertain::{Input, Uncertain};
+use tremolet_optics::lamp::lit_rim;
 use tremolet_optics::perspective::{scale_change, true_radius};
 use tremolet_record::experiment::file::Experiment;
 
@@ -130,15 +131,6 @@ pub fn edge(body: f64, scene: f64, lossy: bool) -> f64 {
     body.hypot(scene).hypot(other)
 }
 
-/// Width of the rim that may reflect the lamp to the camera, share of the radius: a ray that grazes the surface at the angle
-/// `g` is turned by `2 g`, so the lamp is seen at the rim out to `g = half_angle / 2`.
-///
-/// How much of that rim looks bright depends on the liquid and the lamp; between nothing and all of it, the edge is not
-/// moved, and a third of its square is the variance.
-fn lit_rim(half_angle: f64) -> f64 {
-    1.0 - (half_angle / 2.0).cos()
-}
-
 /// The radius of the drop in metres, when there is a scale.
 ///
 /// Without a distance of the lens the view is taken as parallel; the caller's cautions say so.
@@ -146,6 +138,8 @@ pub fn radius(experiment: &Experiment, seen: &SeenRadius) -> Option<Uncertain> {
     let camera = experiment.camera.as_ref()?;
     let scale = camera.scale.as_ref()?;
     let lamp = camera.lamp_half_angle.as_ref().map_or(0.0, |angle| angle.value());
+    // How much of the lit rim looks bright depends on liquid and lamp: between nothing and all of it, the edge is not moved, and a
+    // third of its square is the variance.
     let glow = lit_rim(lamp) * seen.radius_px / 3.0_f64.sqrt();
     let edge = seen.u_edge_px;
     let mut scatter = input("radius of the outline (scatter)", "px", seen.u_px);
