@@ -3,6 +3,8 @@
 //! Closed forms and exact solutions only: nothing here marches a flow in time, and nothing here has seen a measurement.
 
 pub mod drift;
+pub mod error;
 pub mod modes;
 pub mod swirl;
 pub mod tilt;
+pub mod validity;
