@@ -7,17 +7,19 @@ mod exact_roots;
 mod frame_filling;
 mod independent;
 mod nothing_rings;
+mod scenes;
 mod speed;
 mod surface_film;
 
 use crate::case::Case;
 
 /// All cases in the order of the table.
-pub fn all() -> [Case; 9] {
+pub fn all() -> [Case; 10] {
     [
         clean_clips::CASE,
         exact_roots::CASE,
         independent::CASE,
+        scenes::CASE,
         frame_filling::CASE,
         bright_drop::CASE,
         coverage::CASE,
