@@ -7,7 +7,9 @@
 pub mod bessel;
 pub mod bounds;
 pub mod complex;
+pub mod cylinder;
 pub mod dense;
+pub mod faddeeva;
 pub mod laplace;
 pub mod least_squares;
 pub mod legendre;

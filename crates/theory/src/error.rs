@@ -54,25 +54,22 @@ pub enum TheoryError {
 
 /// The value, if it is positive and finite.
 ///
-/// # Errors
-/// [`TheoryError::Quantity`].
-pub fn positive(name: &'static str, value: f64) -> Result<f64, TheoryError> {
+/// Otherwise [`TheoryError::Quantity`].
+pub(crate) fn positive(name: &'static str, value: f64) -> Result<f64, TheoryError> {
     required(name, value, value > 0.0, "a positive number in SI units")
 }
 
 /// The value, if it is zero or positive, and finite.
 ///
-/// # Errors
-/// [`TheoryError::Quantity`].
-pub fn not_negative(name: &'static str, value: f64) -> Result<f64, TheoryError> {
+/// Otherwise [`TheoryError::Quantity`].
+pub(crate) fn not_negative(name: &'static str, value: f64) -> Result<f64, TheoryError> {
     required(name, value, value >= 0.0, "zero or a positive number in SI units")
 }
 
 /// The value, if it is finite and `possible`.
 ///
-/// # Errors
-/// [`TheoryError::Quantity`] with what was `expected`.
-pub fn required(
+/// Otherwise [`TheoryError::Quantity`] with what was `expected`.
+pub(crate) fn required(
     name: &'static str,
     value: f64,
     possible: bool,
@@ -88,21 +85,6 @@ pub fn required(
     })
 }
 
-/// The degree, if it lies from `lowest` to `highest`.
-///
-/// # Errors
-/// [`TheoryError::Degree`].
-pub fn degree_within(degree: u32, lowest: u32, highest: u32) -> Result<u32, TheoryError> {
-    if (lowest..=highest).contains(&degree) {
-        return Ok(degree);
-    }
-    Err(TheoryError::Degree {
-        degree,
-        lowest,
-        highest,
-    })
-}
-
 #[cfg(test)]
 mod tests {
     use super::*;
@@ -114,6 +96,5 @@ mod tests {
         assert!(not_negative("density", 0.0).is_ok() && not_negative("density", f64::NAN).is_err());
         let text = positive("radius", -1.0).unwrap_err().to_string();
         assert_eq!(text, "radius is -1; expected a positive number in SI units");
-        assert!(degree_within(2, 2, 12).is_ok() && degree_within(13, 2, 12).is_err());
     }
 }

@@ -2,9 +2,11 @@
 //!
 //! Closed forms and exact solutions only: nothing here marches a flow in time, and nothing here has seen a measurement.
 
+pub mod column;
 pub mod drift;
 pub mod error;
 pub mod modes;
 pub mod swirl;
 pub mod tilt;
 pub mod validity;
+pub mod wave;
