@@ -85,6 +85,20 @@ pub(crate) fn required(
     })
 }
 
+/// The degree, if it lies from `lowest` to `highest`.
+///
+/// Otherwise [`TheoryError::Degree`].
+pub(crate) fn degree_within(degree: u32, lowest: u32, highest: u32) -> Result<u32, TheoryError> {
+    if (lowest..=highest).contains(&degree) {
+        return Ok(degree);
+    }
+    Err(TheoryError::Degree {
+        degree,
+        lowest,
+        highest,
+    })
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;
@@ -96,5 +110,6 @@ mod tests {
         assert!(not_negative("density", 0.0).is_ok() && not_negative("density", f64::NAN).is_err());
         let text = positive("radius", -1.0).unwrap_err().to_string();
         assert_eq!(text, "radius is -1; expected a positive number in SI units");
+        assert!(degree_within(2, 2, 12).is_ok() && degree_within(13, 2, 12).is_err());
     }
 }

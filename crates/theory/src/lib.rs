@@ -6,6 +6,7 @@ pub mod column;
 pub mod drift;
 pub mod error;
 pub mod modes;
+pub mod shell;
 pub mod swirl;
 pub mod tilt;
 pub mod validity;

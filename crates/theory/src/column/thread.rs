@@ -97,7 +97,7 @@ impl Thread {
     /// ```
     /// use tremolet_theory::column::thread::Thread;
     /// let water = Thread { radius: 1e-3, tension: 0.07274, density: 998.2, viscosity: 1.0016e-3, host_density: 1.204, host_viscosity: 1.82e-5 };
-    /// assert!((water.growth(9e-3)? * water.time()? - 0.342).abs() < 1e-3);
+    /// assert!((water.growth(9e-3)? * water.time()? - 0.341).abs() < 1e-3);
     /// assert_eq!(water.growth(6.2e-3)?, 0.0);
     /// # Ok::<(), tremolet_theory::error::TheoryError>(())
     /// ```
