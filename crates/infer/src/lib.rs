@@ -2,6 +2,8 @@
 
 pub mod budget;
 pub mod caution;
+pub mod interval;
 pub mod line;
 pub mod property;
 pub mod ringdown;
+pub mod trial;

@@ -13,6 +13,7 @@ pub mod faddeeva;
 pub mod laplace;
 pub mod least_squares;
 pub mod legendre;
+pub mod monte_carlo;
 pub mod quadrature;
 pub mod random;
 pub mod root;

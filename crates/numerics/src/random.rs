@@ -4,7 +4,7 @@
 //! never overlap and a run split over threads gives the same numbers as one that is not.
 //!
 //! Source: \[BlackmanVigna2021\] for the generator, \[KnuthTAOCP2\] section 3.4.1 for the polar method and Poisson by
-//! multiplication. The generator is not for secrets.
+//! multiplication, \[MarsagliaTsang2000\] for chi-square. The generator is not for secrets.
 
 use rand_xoshiro::Xoshiro256PlusPlus;
 use rand_xoshiro::rand_core::{Rng, SeedableRng};
@@ -59,6 +59,27 @@ impl Generator {
                 let factor = (-2.0 * square.ln() / square).sqrt();
                 self.spare = Some(y * factor);
                 return x * factor;
+            }
+        }
+    }
+
+    /// Chi-square with `freedom` degrees of freedom, positive, not necessarily whole.
+    ///
+    /// Half of it is a gamma variate, drawn by rejection from the cube of a normal \[MarsagliaTsang2000\].
+    pub fn chi_square(&mut self, freedom: f64) -> f64 {
+        let shape = 0.5 * freedom;
+        if shape < 1.0 {
+            let larger = self.chi_square(freedom + 2.0);
+            return larger * self.uniform().powf(1.0 / shape);
+        }
+        let d = shape - 1.0 / 3.0;
+        let c = 1.0 / (9.0 * d).sqrt();
+        loop {
+            let x = self.normal();
+            let v = (1.0 + c * x).powi(3);
+            let u = 1.0 - self.uniform();
+            if v > 0.0 && u.ln() < 0.5 * x * x + d - d * v + d * v.ln() {
+                return 2.0 * d * v;
             }
         }
     }
@@ -122,6 +143,23 @@ mod tests {
             );
         }
         assert_eq!(g.poisson(0.0), 0);
+    }
+
+    // Mean k, variance 2 k, third central moment 8 k; bounds are 5 standard deviations of the sample statistics.
+    #[test]
+    fn moments_of_chi_square() {
+        let mut g = Generator::new(3);
+        for freedom in [0.7, 1.0, 4.5, 60.0] {
+            let n = 100_000;
+            let x: Vec<f64> = (0..n).map(|_| g.chi_square(freedom)).collect();
+            let m = x.iter().sum::<f64>() / n as f64;
+            let v = x.iter().map(|k| (k - m).powi(2)).sum::<f64>() / n as f64;
+            let relative = (2.0 * freedom / n as f64).sqrt();
+            assert!((m - freedom).abs() < 5.0 * relative, "{m} {freedom}");
+            let kurtosis = 3.0 + 12.0 / freedom;
+            let of_variance = 2.0 * freedom * ((kurtosis - 1.0) / n as f64).sqrt();
+            assert!((v - 2.0 * freedom).abs() < 5.0 * of_variance, "{v} {freedom}");
+        }
     }
 
     #[test]

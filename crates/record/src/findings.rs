@@ -84,6 +84,33 @@ pub struct BudgetLine {
     pub share: f64,
 }
 
+/// How a 95 % interval was found.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct Coverage {
+    /// `welch_satterthwaite` (linear propagation, Student's distribution with effective degrees of freedom) or `monte_carlo`.
+    pub method: String,
+    /// The trials that confirmed the linear interval or took its place; absent when none were made.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub trials: Option<Trials>,
+}
+
+/// What trials of the full model gave.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct Trials {
+    /// How many.
+    pub count: u64,
+    /// Their mean, in the unit of the estimate.
+    pub mean: f64,
+    /// Their standard deviation.
+    pub standard_deviation: f64,
+    /// Their interval of 95 % with equal tails.
+    pub interval_95: [f64; 2],
+    /// The linear interval.
+    pub linear_interval_95: [f64; 2],
+    /// Largest difference of the ends at which the linear interval stands.
+    pub tolerance: f64,
+}
+
 /// One quantity that was found.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 pub struct Estimate {
@@ -97,10 +124,13 @@ pub struct Estimate {
     pub unit: String,
     /// Standard uncertainty, in `unit`.
     pub standard_uncertainty: f64,
-    /// Effective degrees of freedom; null when infinite.
+    /// Effective degrees of freedom by Welch and Satterthwaite; null when infinite.
     pub degrees_of_freedom: Option<f64>,
-    /// Ends of the 95 % coverage interval, in `unit`.
+    /// Ends of the 95 % coverage interval, in `unit`; not always symmetric.
     pub interval_95: [f64; 2],
+    /// By which method the interval came.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub coverage: Option<Coverage>,
     /// By which way it was found, in words.
     pub route: String,
     /// Key of the method, for machines.
@@ -298,10 +328,16 @@ fn finite_estimate(estimate: &Estimate) -> Result<(), FindingsError> {
     let optional = [estimate.degrees_of_freedom, estimate.normalised_deviation]
         .into_iter()
         .flatten();
+    let trials = estimate.coverage.iter().filter_map(|c| c.trials.as_ref());
+    let trials = trials.flat_map(|t| {
+        let [[low, high], [from, to]] = [t.interval_95, t.linear_interval_95];
+        [t.mean, t.standard_deviation, t.tolerance, low, high, from, to]
+    });
     own.into_iter()
         .chain(optional)
         .chain(reference)
         .chain(budget)
+        .chain(trials)
         .try_for_each(|value| finite(what, value))
 }
 

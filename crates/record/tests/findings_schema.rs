@@ -2,7 +2,7 @@
 //! schema uses are checked here; a keyword that is not known here fails the test instead of passing unread.
 
 use serde_json::{Value, json};
-use tremolet_record::findings::{Estimate, Findings};
+use tremolet_record::findings::{Coverage, Estimate, Findings, Trials};
 
 const SCHEMA: &str = include_str!("../../../docs/findings.schema.json");
 const KEPT: &str = include_str!("data/findings-format-1.json");
@@ -115,9 +115,27 @@ fn every_field_that_is_written_is_in_the_schema() {
         method: Some("ringdown".into()),
         explanation: Some("as expected".into()),
         assumptions: vec!["axis in the image plane".into()],
+        coverage: Some(Coverage {
+            method: "monte_carlo".into(),
+            trials: Some(Trials {
+                count: 40_000,
+                mean: 0.0688,
+                standard_deviation: 6e-4,
+                interval_95: [0.0675, 0.0701],
+                linear_interval_95: [0.0674, 0.07],
+                tolerance: 3e-5,
+            }),
+        }),
         ..findings.estimates[0].clone()
     };
     findings.estimates.push(full);
+    let mut endless = findings.clone();
+    let trials = endless
+        .estimates
+        .last_mut()
+        .and_then(|e| e.coverage.as_mut()?.trials.as_mut());
+    trials.expect("given").linear_interval_95[1] = f64::INFINITY;
+    assert!(endless.to_json().is_err());
     findings.modes[0].order = Some(-1);
     findings.modes[0].quality = Some(283.0);
     findings.modes[0].cycles = Some(20.5);

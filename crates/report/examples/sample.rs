@@ -102,6 +102,7 @@ fn estimate(quantity: &str, value: f64, u: f64, unit: &str, route: &str) -> Esti
         standard_uncertainty: u,
         degrees_of_freedom: Some(41.0),
         interval_95: [value - 2.02 * u, value + 2.02 * u],
+        coverage: None,
         route: route.into(),
         method: None,
         reference: None,

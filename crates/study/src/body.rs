@@ -1,5 +1,6 @@
 //! What one body of a clip says: its series, its lines, its properties.
 
+use tremolet_infer::interval::trials_of;
 use tremolet_infer::property::lines::Lines;
 use tremolet_infer::property::routes::{Estimate, Known, Properties, estimate, finished};
 use tremolet_infer::ringdown::{Options, Ringdown, analyse};
@@ -105,11 +106,16 @@ fn coded(scatter: f64) -> Caution {
 }
 
 fn sizes(radius: &Uncertain) -> [Estimate; 2] {
-    let volume = Uncertain::propagate(&[radius], |x| 4.0 / 3.0 * std::f64::consts::PI * x[0].powi(3));
+    let of = |radius: f64| 4.0 / 3.0 * std::f64::consts::PI * radius.powi(3);
+    let volume = Uncertain::propagate(&[radius], |x| of(x[0]));
     let route = "outline as a body of revolution, scale";
+    let trials = [
+        trials_of(radius, &[radius], |x| x[0]),
+        trials_of(&volume, &[radius], |x| of(x[0])),
+    ];
     [
-        finished("equivalent_radius", "m", radius.clone(), route.into(), None),
-        finished("volume", "m^3", volume, route.into(), None),
+        finished("equivalent_radius", "m", radius.clone(), route.into(), None).looked_at(trials[0]),
+        finished("volume", "m^3", volume, route.into(), None).looked_at(trials[1]),
     ]
 }
 

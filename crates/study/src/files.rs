@@ -152,7 +152,25 @@ fn line(estimate: &Estimate) -> String {
     let said = crate::document::dimension(&estimate.unit)
         .and_then(|dimension| print(estimate.value, u, unit, dimension).ok())
         .unwrap_or_else(|| format!("{:e} {}", estimate.value, estimate.unit));
-    format!("{name}: {said} (by {})", estimate.route)
+    format!("{name}: {said}{} (by {})", skewed(estimate, unit), estimate.route)
+}
+
+/// The interval, where trials gave it: it need not be symmetric.
+fn skewed(estimate: &Estimate, unit: &str) -> String {
+    let by_trials = estimate
+        .coverage
+        .as_ref()
+        .is_some_and(|c| c.method == "monte_carlo");
+    let end = |value: f64| {
+        let u = Some(estimate.standard_uncertainty);
+        let said = crate::document::dimension(&estimate.unit).and_then(|d| print(value, u, unit, d).ok())?;
+        Some(said.split([' ', '(']).find(|word| !word.is_empty())?.to_string())
+    };
+    let [low, high] = estimate.interval_95;
+    match (by_trials, end(low), end(high)) {
+        (true, Some(low), Some(high)) => format!(", 95 % from {low} to {high} by Monte Carlo"),
+        _ => String::new(),
+    }
 }
 
 #[cfg(test)]
@@ -168,6 +186,24 @@ mod tests {
         };
         assert_eq!(short(&quantity(4.979_812, 0.000_042)), "4.979812 +- 0.000042 Hz");
         assert_eq!(short(&quantity(120.4, 13.0)), "120 +- 13 Hz");
+    }
+
+    #[test]
+    fn an_interval_of_trials_is_said_with_both_ends() {
+        let text = r#"{ "format": 1, "clip": { "frames": 1, "duration": { "value": 1, "unit": "s" } }, "estimates": [ {
+            "quantity": "surface_tension", "body": 1, "value": 0.069, "unit": "N/m", "standard_uncertainty": 0.0207,
+            "degrees_of_freedom": null, "interval_95": [0.0358, 0.118], "coverage": { "method": "monte_carlo" }, "route": "mode 2" } ] }"#;
+        let mut findings = tremolet_record::findings::Findings::from_json(text).expect("findings");
+        let said = line(&findings.estimates[0]);
+        assert_eq!(
+            said,
+            "surface tension: 69 +- 21 mN/m, 95 % from 36 to 118 by Monte Carlo (by mode 2)"
+        );
+        findings.estimates[0].coverage = None;
+        assert_eq!(
+            line(&findings.estimates[0]),
+            "surface tension: 69 +- 21 mN/m (by mode 2)"
+        );
     }
 
     #[test]

@@ -16,7 +16,7 @@ use std::f64::consts::TAU;
 use tremolet_infer::property::routes::Estimate;
 use tremolet_infer::ringdown::Mode;
 use tremolet_matter::uncertain::Uncertain;
-use tremolet_record::findings::{self, BudgetLine, Quantity, Reference};
+use tremolet_record::findings::{self, BudgetLine, Coverage, Quantity, Reference, Trials};
 
 /// Degrees of freedom from which Student's factor is that of a normal distribution to four digits; recorded as infinite.
 const MANY: f64 = 1e4;
@@ -60,6 +60,7 @@ pub fn estimate(body: u32, found: &Estimate, method: &str, source: &str) -> find
         standard_uncertainty: u,
         degrees_of_freedom: Some(found.degrees_of_freedom).filter(|freedom| *freedom < MANY),
         interval_95: found.interval_95,
+        coverage: Some(coverage(found)),
         route: found.route.clone(),
         method: Some(method.into()),
         reference,
@@ -71,6 +72,27 @@ pub fn estimate(body: u32, found: &Estimate, method: &str, source: &str) -> find
         budget: found.budget.iter().map(line).collect(),
         assumptions: Vec::new(),
         explanation: None,
+    }
+}
+
+/// By which method the interval came, and what trials said.
+fn coverage(found: &Estimate) -> Coverage {
+    let trials = found.trials.map(|trials| Trials {
+        count: trials.count as u64,
+        mean: trials.mean,
+        standard_deviation: trials.standard_deviation,
+        interval_95: trials.interval_95,
+        linear_interval_95: found.linear_interval_95(),
+        tolerance: trials.tolerance,
+    });
+    let method = if found.is_of_trials() {
+        "monte_carlo"
+    } else {
+        "welch_satterthwaite"
+    };
+    Coverage {
+        method: method.into(),
+        trials,
     }
 }
 

@@ -25,15 +25,20 @@ use tremolet_numerics::statistics::chi_square_tail;
 
 use crate::budget::{BudgetLine, budget, degrees_of_freedom, interval_95};
 use crate::caution::Caution;
+use crate::interval::Trials;
 use crate::property::film;
 use crate::property::fit::{Conditions, Damping, Fit, fit};
 use crate::property::lines::Lines;
+use crate::property::trials::{Drop, of_routes};
 
 /// Name of the budget line of the fit.
 pub const FIT_INPUT: &str = "frequencies and decay rates (fit)";
 
 /// Name of the budget line of a suspected surface film.
 pub const FILM_INPUT: &str = "surface film (shift of the frequencies)";
+
+/// Name of the mass route.
+const BY_MASS: &str = "mass";
 
 /// What is known of the drop, each with its uncertainty.
 #[derive(Debug, Clone)]
@@ -69,8 +74,10 @@ pub struct Estimate {
     pub route: String,
     /// Effective degrees of freedom.
     pub degrees_of_freedom: f64,
-    /// 95 % coverage interval.
+    /// 95 % coverage interval: that of trials where they do not confirm the linear one.
     pub interval_95: [f64; 2],
+    /// The trials, where some were made.
+    pub trials: Option<Trials>,
     /// Largest share first.
     pub budget: Vec<BudgetLine>,
     /// The reference and the normalised deviation from it, shared inputs taken into account.
@@ -89,10 +96,33 @@ pub struct Properties {
 }
 
 /// Surface tension and viscosity as one route gives them.
-struct Route {
-    name: &'static str,
-    tension: Uncertain,
-    viscosity: Uncertain,
+#[derive(Debug, Clone)]
+pub struct Route {
+    /// Its name in words.
+    pub name: &'static str,
+    /// Whether the radius is that of the mass.
+    pub by_mass: bool,
+    /// Radius at rest, m.
+    pub radius: Uncertain,
+    /// Best values of what the roots depend on.
+    pub conditions: Conditions,
+    /// The fit.
+    pub fit: Fit,
+    /// Surface tension, N/m.
+    pub tension: Uncertain,
+    /// Kinematic viscosity (that of the lowest degree when each has its own), m^2/s.
+    pub viscosity: Uncertain,
+}
+
+/// A result of the routes together.
+#[derive(Debug, Clone)]
+pub struct Joined {
+    /// Which routes, in words.
+    pub name: String,
+    /// The result.
+    pub value: Uncertain,
+    /// Weight of each route.
+    pub weights: Vec<f64>,
 }
 
 /// Estimates what the lines and what is known determine.
@@ -120,32 +150,74 @@ pub fn estimate(lines: &Lines, known: &Known) -> Result<Properties, LeastSquares
     let film = (!one && film::suspected(lines, &each))
         .then(|| film::doubt_of_tension(lines, &each, &conditions))
         .flatten();
+    let directions: Vec<Uncertain> = (0..lines.values.len())
+        .map(|k| direction(k, lines, birge))
+        .collect();
     let mut routes = Vec::new();
     for (name, radius) in &radii {
-        let mut route = route(name, lines, radius, known, damping, birge)?;
+        let mut route = route(name, lines, radius, known, damping, &directions)?;
         if let Some(relative) = film {
             let u = relative * route.tension.value();
             route.tension = route.tension.with_input(u, shift_of_film(u));
         }
         routes.push(route);
     }
-    let of_tension: Vec<(&str, Uncertain)> = routes.iter().map(|r| (r.name, r.tension.clone())).collect();
-    let of_viscosity: Vec<(&str, Uncertain)> = routes.iter().map(|r| (r.name, r.viscosity.clone())).collect();
-    let degrees = spoken(&lines.degrees);
-    for (name, value) in join(of_tension, "surface tension", &mut found.cautions) {
-        let route = format!("{degrees}, {name}");
-        found.estimates.push(finished(
-            "surface_tension",
-            "N/m",
-            value,
-            route,
-            known.reference_tension.as_ref(),
-        ));
-    }
-    if one {
-        viscosities(of_viscosity, &degrees, known, &mut found);
-    }
+    let drop = Drop {
+        lines,
+        known,
+        damping,
+        routes: &routes,
+        directions: &directions,
+    };
+    told(&drop, one, &mut found);
     Ok(found)
+}
+
+/// Joins the routes, lets trials look at the intervals, and gathers the estimates.
+fn told(drop: &Drop<'_>, shared: bool, found: &mut Properties) {
+    let (routes, known) = (drop.routes, drop.known);
+    let of = |value: fn(&Route) -> &Uncertain| routes.iter().map(|r| (r.name, value(r).clone())).collect();
+    let tensions = join(of(|r| &r.tension), "surface tension", &mut found.cautions);
+    let resolved = !routes.iter().any(|r| r.viscosity.relative() > 0.5);
+    if shared && !resolved {
+        let text = "the decay is not resolved (viscosity uncertain by more than half of itself): no viscosity is given";
+        found.cautions.push(Caution::new("decay_not_resolved", text));
+    }
+    let viscosities = if shared && resolved {
+        join(of(|r| &r.viscosity), "kinematic viscosity", &mut found.cautions)
+    } else {
+        Vec::new()
+    };
+    let dynamic: Vec<Uncertain> = viscosities.iter().map(|nu| dynamic(&nu.value, known)).collect();
+    let mut trials = of_routes(drop, &tensions, &viscosities, &dynamic).into_iter();
+    let degrees = spoken(&drop.lines.degrees);
+    let mut add = |quantity, unit, value: &Uncertain, name: &str, reference: Option<&Uncertain>| {
+        let route = format!("{degrees}, {name}");
+        let estimate = finished(quantity, unit, value.clone(), route, reference);
+        found.estimates.push(estimate.looked_at(trials.next().flatten()));
+    };
+    for joined in &tensions {
+        let reference = known.reference_tension.as_ref();
+        add("surface_tension", "N/m", &joined.value, &joined.name, reference);
+    }
+    for joined in &viscosities {
+        let reference = known.reference_viscosity.as_ref();
+        add(
+            "kinematic_viscosity",
+            "m^2/s",
+            &joined.value,
+            &joined.name,
+            reference,
+        );
+    }
+    for (joined, value) in viscosities.iter().zip(&dynamic) {
+        add("dynamic_viscosity", "Pa s", value, &joined.name, None);
+    }
+}
+
+fn dynamic(kinematic: &Uncertain, known: &Known) -> Uncertain {
+    let (nu, rho) = (kinematic.value(), known.density.value());
+    Uncertain::combine(nu * rho, &[(kinematic, rho), (&known.density, nu)])
 }
 
 /// The input that stands for the shift a film gives the frequencies.
@@ -167,7 +239,7 @@ fn radii(known: &Known) -> Vec<(&'static str, Uncertain)> {
     if let Some(mass) = &known.mass {
         let inputs = [mass, &known.density];
         let radius = Uncertain::propagate(&inputs, |x| (3.0 * x[0] / (4.0 * PI * x[1])).cbrt());
-        radii.push(("mass", radius));
+        radii.push((BY_MASS, radius));
     }
     radii
 }
@@ -250,31 +322,31 @@ fn route(
     radius: &Uncertain,
     known: &Known,
     damping: Damping,
-    birge: f64,
+    directions: &[Uncertain],
 ) -> Result<Route, LeastSquaresError> {
-    let fit = fit(lines, &conditions(radius, known), damping)?;
+    let conditions = conditions(radius, known);
+    let fit = fit(lines, &conditions, damping)?;
     let inputs = [radius, &known.density, &known.host_density, &known.host_viscosity];
     let value = |row: usize| {
         let best = fit.logarithms[row].exp();
-        let mut terms: Vec<(&Uncertain, f64)> = Vec::new();
-        for (k, input) in inputs.iter().enumerate() {
-            terms.push((input, best * fit.by_condition[(row, k)]));
-        }
-        let directions: Vec<Uncertain> = (0..lines.values.len()).map(|k| direction(k, lines)).collect();
-        for (k, direction) in directions.iter().enumerate() {
-            terms.push((direction, best * birge * fit.by_line[(row, k)]));
-        }
+        let stated = (0..inputs.len()).map(|k| (inputs[k], best * fit.by_condition[(row, k)]));
+        let of_lines = (0..directions.len()).map(|k| (&directions[k], best * fit.by_line[(row, k)]));
+        let terms: Vec<(&Uncertain, f64)> = stated.chain(of_lines).collect();
         Uncertain::combine(best, &terms)
     };
     Ok(Route {
         name,
+        by_mass: name == BY_MASS,
+        radius: radius.clone(),
+        conditions,
         tension: value(0),
         viscosity: value(1),
+        fit,
     })
 }
 
-/// One independent direction of the lines' covariance, of unit size.
-fn direction(place: usize, lines: &Lines) -> Uncertain {
+/// One independent direction of the lines' covariance, of unit size times Birge's ratio.
+fn direction(place: usize, lines: &Lines, birge: f64) -> Uncertain {
     let input = Input {
         key: format!("{FIT_INPUT} #{place}"),
         unit: "1".into(),
@@ -282,20 +354,28 @@ fn direction(place: usize, lines: &Lines) -> Uncertain {
         degrees_of_freedom: lines.degrees_of_freedom,
         source: "residuals of the fit".into(),
     };
-    Uncertain::of_input(0.0, 1.0, input)
+    Uncertain::of_input(0.0, birge, input)
 }
 
 /// One joined value, or each alone when the routes disagree.
-fn join(routes: Vec<(&str, Uncertain)>, what: &str, cautions: &mut Vec<Caution>) -> Vec<(String, Uncertain)> {
-    let alone =
-        |routes: Vec<(&str, Uncertain)>| routes.into_iter().map(|(n, v)| (n.to_string(), v)).collect();
+fn join(routes: Vec<(&str, Uncertain)>, what: &str, cautions: &mut Vec<Caution>) -> Vec<Joined> {
+    let count = routes.len();
+    let alone = |i: usize, name: &str, value: &Uncertain| Joined {
+        name: name.to_string(),
+        value: value.clone(),
+        weights: (0..count).map(|k| if k == i { 1.0 } else { 0.0 }).collect(),
+    };
+    let each = || {
+        let pairs = routes.iter().enumerate();
+        pairs.map(|(i, (name, value))| alone(i, name, value)).collect()
+    };
     let [(name_a, a), (name_b, b)] = routes.as_slice() else {
-        return alone(routes);
+        return each();
     };
     let (va, vb, c) = (a.covariance(a), b.covariance(b), a.covariance(b));
     let spread = va + vb - 2.0 * c;
     if spread <= 0.0 {
-        return vec![(name_a.to_string(), a.clone())];
+        return vec![alone(0, name_a, a)];
     }
     let deviation = (a.value() - b.value()) / spread.sqrt();
     if deviation.abs() > 2.0 {
@@ -307,38 +387,15 @@ fn join(routes: Vec<(&str, Uncertain)>, what: &str, cautions: &mut Vec<Caution>)
             deviation.abs()
         );
         cautions.push(Caution::new("routes_disagree", text));
-        return alone(routes);
+        return each();
     }
     let weight = (vb - c) / spread;
     let value = weight * a.value() + (1.0 - weight) * b.value();
-    let joined = Uncertain::combine(value, &[(a, weight), (b, 1.0 - weight)]);
-    vec![(format!("{name_a} and {name_b} joined"), joined)]
-}
-
-fn viscosities(routes: Vec<(&str, Uncertain)>, degrees: &str, known: &Known, found: &mut Properties) {
-    if routes.iter().any(|(_, nu)| nu.relative() > 0.5) {
-        let text = "the decay is not resolved (viscosity uncertain by more than half of itself): no viscosity is given";
-        found.cautions.push(Caution::new("decay_not_resolved", text));
-        return;
-    }
-    for (name, value) in join(routes, "kinematic viscosity", &mut found.cautions) {
-        let route = format!("{degrees}, {name}");
-        let dynamic = Uncertain::combine(
-            value.value() * known.density.value(),
-            &[(&value, known.density.value()), (&known.density, value.value())],
-        );
-        let reference = known.reference_viscosity.as_ref();
-        found.estimates.push(finished(
-            "kinematic_viscosity",
-            "m^2/s",
-            value,
-            route.clone(),
-            reference,
-        ));
-        found
-            .estimates
-            .push(finished("dynamic_viscosity", "Pa s", dynamic, route, None));
-    }
+    vec![Joined {
+        name: format!("{name_a} and {name_b} joined"),
+        value: Uncertain::combine(value, &[(a, weight), (b, 1.0 - weight)]),
+        weights: vec![weight, 1.0 - weight],
+    }]
 }
 
 /// An estimate with budget, interval and comparison, from a value with its parts.
@@ -359,10 +416,34 @@ pub fn finished(
         unit,
         degrees_of_freedom: degrees_of_freedom(&lines),
         interval_95: interval_95(&value, &lines),
+        trials: None,
         budget: lines,
         value,
         route,
         reference,
+    }
+}
+
+impl Estimate {
+    /// The same after trials: their interval stands where they do not confirm the linear one.
+    #[must_use]
+    pub fn looked_at(mut self, trials: Option<Trials>) -> Self {
+        self.trials = trials;
+        if let Some(found) = trials.filter(|found| !found.confirm(self.interval_95)) {
+            self.interval_95 = found.interval_95;
+        }
+        self
+    }
+
+    /// The interval of the law of propagation, \[JCGM100\] annex G.
+    pub fn linear_interval_95(&self) -> [f64; 2] {
+        interval_95(&self.value, &self.budget)
+    }
+
+    /// Whether the interval is that of trials.
+    pub fn is_of_trials(&self) -> bool {
+        self.trials
+            .is_some_and(|found| !found.confirm(self.linear_interval_95()))
     }
 }
 

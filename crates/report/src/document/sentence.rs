@@ -45,17 +45,43 @@ fn value(estimate: &Estimate, several: bool) -> String {
     } else {
         String::new()
     };
-    // Beyond a thousand the interval is that of a normal distribution, and the count says nothing more.
-    let freedom = estimate.degrees_of_freedom.filter(|n| *n < 1000.0);
-    let freedom = freedom.map_or_else(String::new, |n| {
-        format!(" ({} effective degrees of freedom)", fixed(n, 0))
-    });
+    let how = how(estimate);
     format!(
-        "{}{whose} {}, standard uncertainty {}, 95\u{a0}% interval {ends}{freedom}.",
+        "{}{whose} {}, standard uncertainty {}, 95\u{a0}% interval {ends}{how}.",
         words(&estimate.quantity),
         number.value_text(),
         number.u_text()
     )
+}
+
+/// By which method the interval came.
+fn how(estimate: &Estimate) -> String {
+    let trials = estimate
+        .coverage
+        .as_ref()
+        .and_then(|coverage| coverage.trials.as_ref());
+    let by_trials = estimate
+        .coverage
+        .as_ref()
+        .is_some_and(|coverage| coverage.method == "monte_carlo");
+    if let (true, Some(trials)) = (by_trials, trials) {
+        let [low, high] = trials.linear_interval_95;
+        let linear = interval(low, high, estimate.standard_uncertainty, &estimate.unit);
+        return format!(
+            " by Monte Carlo ({} trials of the full model; linear propagation would give {linear}, which is not good enough here)",
+            trials.count
+        );
+    }
+    // Beyond a thousand the interval is that of a normal distribution, and the count says nothing more.
+    let freedom = estimate.degrees_of_freedom.filter(|n| *n < 1000.0);
+    let by = estimate.coverage.as_ref().map_or("", |_| " by Welch and Satterthwaite");
+    let freedom = freedom.map(|n| format!("{} effective degrees of freedom{by}", fixed(n, 0)));
+    let confirmed = trials.map(|trials| format!("confirmed by {} trials", trials.count));
+    let parts: Vec<String> = freedom.into_iter().chain(confirmed).collect();
+    if parts.is_empty() {
+        return String::new();
+    }
+    format!(" ({})", parts.join("; "))
 }
 
 fn reference(estimate: &Estimate) -> Option<String> {
@@ -76,4 +102,53 @@ fn reference(estimate: &Estimate) -> Option<String> {
         ),
         None => format!("Reference: {number} ({from})."),
     })
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use tremolet_record::findings::{Coverage, Trials};
+
+    fn estimate(method: &str, count: u64) -> Estimate {
+        Estimate {
+            quantity: "surface_tension".into(),
+            body: 1,
+            value: 0.069,
+            unit: "N/m".into(),
+            standard_uncertainty: 0.0207,
+            degrees_of_freedom: Some(40.0),
+            interval_95: [0.0358, 0.118],
+            coverage: Some(Coverage {
+                method: method.into(),
+                trials: Some(Trials {
+                    count,
+                    mean: 0.071,
+                    standard_deviation: 0.021,
+                    interval_95: [0.0358, 0.118],
+                    linear_interval_95: [0.0284, 0.1096],
+                    tolerance: 1e-3,
+                }),
+            }),
+            route: "mode 2".into(),
+            method: None,
+            reference: None,
+            normalised_deviation: None,
+            budget: Vec::new(),
+            assumptions: Vec::new(),
+            explanation: None,
+        }
+    }
+
+    #[test]
+    fn the_method_of_the_interval_is_said() {
+        let by_trials = about(&estimate("monte_carlo", 310_000), false).replace('\u{a0}', " ");
+        assert!(
+            by_trials.contains("interval 36 to 118 mN/m by Monte Carlo (310000 trials"),
+            "{by_trials}"
+        );
+        assert!(by_trials.contains("28 to 110 mN/m") && !by_trials.contains("Welch"));
+        let linear = about(&estimate("welch_satterthwaite", 40_000), false).replace('\u{a0}', " ");
+        let due = "(40 effective degrees of freedom by Welch and Satterthwaite; confirmed by 40000 trials)";
+        assert!(linear.contains(due), "{linear}");
+    }
 }

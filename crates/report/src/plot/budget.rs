@@ -123,6 +123,7 @@ mod tests {
             standard_uncertainty: 0.001,
             degrees_of_freedom: None,
             interval_95: [0.068, 0.072],
+            coverage: None,
             route: "test".into(),
             method: None,
             reference: None,

@@ -295,3 +295,55 @@ fn water_with_a_film_gives_surface_tension_and_no_viscosity() {
     assert!(off.abs() < 2.0 * u && u < 2e-2 * 0.0727, "{off} +- {u}");
     assert_eq!(tension.budget[0].input, FILM_INPUT);
 }
+// With frequencies all but exact sigma ~ R^3 (Rayleigh 1879), so a radius of 10 % puts the ends of the interval at the cubes of
+// 1 -+ 1.96 / 10; by mass sigma ~ m, which is linear. Viscosity goes as R^2 times a root that knows its own viscosity.
+#[test]
+fn a_size_known_to_ten_per_cent_gives_an_interval_that_is_not_symmetric() {
+    let lines = lines(&[2, 3], &[1.0; 2], 1e-5, 1e-3);
+    let mut loose = known(RADIUS, None);
+    loose.radius = Some(Uncertain::of_input(RADIUS, 0.1 * RADIUS, input("scale", 0.1)));
+    let found = estimate(&lines, &loose).expect("determined");
+    let tension = get(&found, "surface_tension");
+    let u = tension.value.standard_uncertainty();
+    for (end, sign) in tension.interval_95.iter().zip([-1.0, 1.0]) {
+        let due = TENSION * (1.0_f64 + sign * 0.195_996).powi(3);
+        assert!((end - due).abs() < 0.03 * u, "{end} {due}");
+    }
+    assert!(tension.is_of_trials() && (tension.linear_interval_95()[0] / TENSION - 0.412).abs() < 2e-3);
+    let viscosity = get(&found, "kinematic_viscosity");
+    let u = viscosity.value.standard_uncertainty();
+    for (end, sign) in viscosity.interval_95.iter().zip([-1.0, 1.0]) {
+        let due = VISCOSITY * (1.0_f64 + sign * 0.195_996).powi(2);
+        assert!((end - due).abs() < 0.05 * u, "{end} {due}");
+    }
+    assert_eq!(
+        found,
+        estimate(&lines, &loose).expect("determined"),
+        "same inputs, same trials"
+    );
+    let mut by_mass = known(RADIUS, Some(mass()));
+    by_mass.radius = None;
+    by_mass.mass = Some(Uncertain::of_input(mass(), 0.1 * mass(), input("mass", 0.1)));
+    let found = estimate(&lines, &by_mass).expect("determined");
+    let tension = get(&found, "surface_tension");
+    assert!(!tension.is_of_trials() && tension.interval_95 == tension.linear_interval_95());
+}
+
+// Trials see what the routes share: where both rest on the same lines, joining them is no reason for a wider or a narrower interval than the
+// linear one.
+#[test]
+fn small_uncertainties_are_confirmed_by_trials() {
+    let lines = lines(&[2, 3, 4], &[1.0; 3], 3e-4, 1e-2);
+    for mass in [None, Some(mass())] {
+        let found = estimate(&lines, &known(RADIUS, mass)).expect("determined");
+        for estimate in &found.estimates {
+            let trials = estimate.trials.expect("made");
+            assert!(
+                !estimate.is_of_trials() && trials.count <= 200_000,
+                "{estimate:?}"
+            );
+            let u = estimate.value.standard_uncertainty();
+            assert!((trials.standard_deviation / u - 1.0).abs() < 0.02, "{estimate:?}");
+        }
+    }
+}

@@ -30,6 +30,7 @@ fn findings() -> Findings {
         standard_uncertainty: 0.0006,
         degrees_of_freedom: Some(40.0),
         interval_95: [0.0675, 0.0699],
+        coverage: None,
         route: "modes 2-4, volume from outline".into(),
         method: None,
         reference: Some(Reference {
