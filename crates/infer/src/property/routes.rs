@@ -191,18 +191,18 @@ fn told(drop: &Drop<'_>, shared: bool, found: &mut Properties) {
     let dynamic: Vec<Uncertain> = viscosities.iter().map(|nu| dynamic(&nu.value, known)).collect();
     let mut trials = of_routes(drop, &tensions, &viscosities, &dynamic).into_iter();
     let degrees = spoken(&drop.lines.degrees);
-    let mut add = |quantity, unit, value: &Uncertain, name: &str, reference: Option<&Uncertain>| {
+    let mut keep = |quantity, unit, value: &Uncertain, name: &str, reference: Option<&Uncertain>| {
         let route = format!("{degrees}, {name}");
         let estimate = finished(quantity, unit, value.clone(), route, reference);
         found.estimates.push(estimate.looked_at(trials.next().flatten()));
     };
     for joined in &tensions {
         let reference = known.reference_tension.as_ref();
-        add("surface_tension", "N/m", &joined.value, &joined.name, reference);
+        keep("surface_tension", "N/m", &joined.value, &joined.name, reference);
     }
     for joined in &viscosities {
         let reference = known.reference_viscosity.as_ref();
-        add(
+        keep(
             "kinematic_viscosity",
             "m^2/s",
             &joined.value,
@@ -211,7 +211,7 @@ fn told(drop: &Drop<'_>, shared: bool, found: &mut Properties) {
         );
     }
     for (joined, value) in viscosities.iter().zip(&dynamic) {
-        add("dynamic_viscosity", "Pa s", value, &joined.name, None);
+        keep("dynamic_viscosity", "Pa s", value, &joined.name, None);
     }
 }
 

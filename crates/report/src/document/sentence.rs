@@ -74,7 +74,10 @@ fn how(estimate: &Estimate) -> String {
     }
     // Beyond a thousand the interval is that of a normal distribution, and the count says nothing more.
     let freedom = estimate.degrees_of_freedom.filter(|n| *n < 1000.0);
-    let by = estimate.coverage.as_ref().map_or("", |_| " by Welch and Satterthwaite");
+    let by = estimate
+        .coverage
+        .as_ref()
+        .map_or("", |_| " by Welch and Satterthwaite");
     let freedom = freedom.map(|n| format!("{} effective degrees of freedom{by}", fixed(n, 0)));
     let confirmed = trials.map(|trials| format!("confirmed by {} trials", trials.count));
     let parts: Vec<String> = freedom.into_iter().chain(confirmed).collect();
