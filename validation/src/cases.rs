@@ -1,6 +1,7 @@
 //! The cases, one file each.
 
 mod bright_drop;
+mod camera;
 mod clean_clips;
 mod coverage;
 mod exact_roots;
@@ -25,6 +26,7 @@ pub fn all() -> [Case; 10] {
         coverage::CASE,
         nothing_rings::CASE,
         surface_film::CASE,
+        camera::CASE,
         speed::CASE,
     ]
 }

@@ -5,7 +5,7 @@ use std::fs;
 use std::ops::ControlFlow;
 use std::path::Path;
 
-use tremolet_measure::measured::BodyTrack;
+use tremolet_measure::measured::{BodyTrack, Taken};
 use tremolet_record::experiment::file::Experiment;
 use tremolet_record::findings::{Estimate, Findings, Mode};
 use tremolet_study::measure::{Request, find};
@@ -19,6 +19,8 @@ pub struct Answer {
     pub findings: Findings,
     /// The bodies, frame by frame.
     pub bodies: Vec<BodyTrack>,
+    /// When their shapes were taken, in the same order.
+    pub taken: Vec<Taken>,
 }
 
 /// Writes the experiment into `folder`, reads it back and measures `clip` in that folder.
@@ -44,6 +46,7 @@ pub fn measure(folder: &Path, clip: &str, experiment: &str) -> Result<Answer, Fa
     Ok(Answer {
         findings: found.findings,
         bodies: found.seen.measured.bodies,
+        taken: found.seen.measured.taken,
     })
 }
 

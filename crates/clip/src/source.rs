@@ -70,6 +70,11 @@ pub trait FrameSource: Send {
         None
     }
 
+    /// Real times of the frames that have been handed out, s, in their order; none where no clock is beside the source.
+    fn passed(&self) -> &[f64] {
+        &[]
+    }
+
     /// For each frame of the clip the slot of the camera that it fills, from 0, where names carry it: the numbers of
     /// stills, of which some may be missing. Rises; as many as the frames.
     fn slots(&self) -> Option<&[u64]> {

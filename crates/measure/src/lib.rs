@@ -1,6 +1,7 @@
 //! Frames to outlines: finds bodies in a clip and measures their shape in pixels, without expecting anything.
 
 pub mod bright;
+pub mod camera;
 pub mod edge;
 pub mod error;
 pub mod grid;

@@ -81,7 +81,8 @@ pub struct BodyShape {
     pub order: usize,
     /// Width of the blur of this outline, px.
     pub blur_px: f64,
-    /// Points that were used, in order: x, y, standard uncertainty along the normal.
+    /// Points that were used, in order, as they are seen in the picture: x, y, standard uncertainty along the normal. All else
+    /// is of the straight ones (see [`crate::camera`]).
     pub outline: Vec<[f32; 3]>,
     /// Places along the outline that were left out.
     pub hidden: Vec<[f32; 2]>,
@@ -103,6 +104,15 @@ pub struct BodyTrack {
     pub shapes: Vec<BodyShape>,
 }
 
+/// When the shapes of a body were taken, under a rolling shutter.
+#[derive(Debug, Clone, PartialEq, Default)]
+pub struct Taken {
+    /// How much later than its frame each shape was taken, s.
+    pub delay: f64,
+    /// Frames whose rows could not be brought to one instant.
+    pub left: Vec<u64>,
+}
+
 /// Everything found in a clip.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Measured {
@@ -112,6 +122,8 @@ pub struct Measured {
     pub frames: u64,
     /// The bodies.
     pub bodies: Vec<BodyTrack>,
+    /// When the shapes of each body were taken, in the order of the bodies.
+    pub taken: Vec<Taken>,
     /// Blemishes.
     pub cautions: Vec<Caution>,
 }

@@ -6,6 +6,7 @@
 //! Lengths in px, angles in rad. Source: see the rooms it calls. Knows no time and no metres.
 
 use crate::bright::Bright;
+use crate::camera::Camera;
 use crate::edge::{View, refine};
 use crate::error::MeasureError;
 use crate::locate::locate;
@@ -69,12 +70,20 @@ pub fn measure(
         }
         batch = taken(source, BATCH)?;
     }
-    let bodies = pool.install(|| tracks.finished(settings.axis_angle, settings.max_degree));
+    let passed: Vec<u64> = seen.iter().map(|s| s.0).collect();
+    let camera = Camera {
+        stated: settings.camera,
+        frames: &passed,
+        times: source.passed(),
+    };
+    let finished = pool.install(|| tracks.finished(settings.axis_angle, settings.max_degree, &camera));
+    let (bodies, taken): (Vec<_>, Vec<_>) = finished.into_iter().unzip();
     let mut measured = Measured {
         scene: summary(&scene, &bodies, bright.u_edge()),
         frames,
         cautions: Vec::new(),
         bodies,
+        taken,
     };
     measured.cautions = cautions(&scene, &seen, &measured);
     if let Some(doubt) = bright.doubt() {
@@ -145,6 +154,7 @@ fn nothing() -> Measured {
         },
         frames: 0,
         bodies: Vec::new(),
+        taken: Vec::new(),
         cautions: Vec::new(),
     }
 }
@@ -194,6 +204,18 @@ fn cautions(scene: &Scene, seen: &[(u64, usize)], measured: &Measured) -> Vec<Ca
     );
     for track in &measured.bodies {
         of_body(track, scene.lighting, &mut add);
+    }
+    for (track, taken) in measured.bodies.iter().zip(&measured.taken) {
+        add(
+            "rows_not_brought_together",
+            format!(
+                "the rows of body {} could not be brought to one instant in {}: its neighbours in time are missing or its \
+                 outline does not bear an expansion; those shapes are stretched and sheared as the readout left them",
+                track.body,
+                counted(&taken.left)
+            ),
+            &taken.left,
+        );
     }
     found
 }

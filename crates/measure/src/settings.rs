@@ -1,5 +1,6 @@
 //! What the caller may say before a clip is measured. Nothing here is needed: the default finds all it can.
 
+use crate::camera::Stated;
 use tremolet_clip::frame::Plane;
 
 /// A rectangle of pixels, borders included at the top left and excluded at the bottom right.
@@ -36,6 +37,8 @@ pub struct Settings {
     pub threads: usize,
     /// Regions to leave alone.
     pub masks: Vec<Rect>,
+    /// What is stated of the camera.
+    pub camera: Stated,
 }
 
 impl Default for Settings {
@@ -46,6 +49,7 @@ impl Default for Settings {
             max_degree: 16,
             threads: 0,
             masks: Vec::new(),
+            camera: Stated::default(),
         }
     }
 }

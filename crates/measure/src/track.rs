@@ -6,9 +6,10 @@
 //!
 //! Source: [`tremolet_shape::symmetry`]. Lengths in px. Knows no time.
 
+use crate::camera::Camera;
 use crate::edge::doubt::{self, Doubt};
 use crate::edge::{Edge, EdgePoint, Seen};
-use crate::measured::{BodyShape, BodyTrack};
+use crate::measured::{BodyShape, BodyTrack, Taken};
 use tremolet_shape::expansion::{Wanted, expand};
 use tremolet_shape::outline::{Outline, Point};
 use tremolet_shape::revolution::{equivalent_radius, from_outline, from_series};
@@ -23,8 +24,10 @@ pub struct Sighting {
     pub centre: [f64; 2],
     /// Mean distance of the points from it.
     pub size: f64,
-    /// Used points: x, y, uncertainty.
+    /// Used points as they are seen: x, y, uncertainty.
     pub outline: Vec<[f32; 3]>,
+    /// The same as a perfect, level, still camera would show them all at one instant; none where that is where they are seen.
+    pub straight: Option<Vec<[f32; 3]>>,
     /// Places left out.
     pub hidden: Vec<[f32; 2]>,
     /// Some of the hidden places are out of view.
@@ -120,6 +123,7 @@ pub fn sighted(frame: u64, edge: &Edge) -> Option<Sighting> {
             .iter()
             .map(|p| [p.x as f32, p.y as f32, p.uncertainty as f32])
             .collect(),
+        straight: None,
         hidden: edge
             .points
             .iter()
@@ -173,7 +177,7 @@ const FEWER: usize = 4;
 /// The axis about which the series fit best, over some of the sightings.
 fn axis_by_series(sightings: &[Sighting]) -> Axis {
     let stride = sightings.len().div_ceil(JUDGES).max(1);
-    let sample: Vec<Vec<Point>> = sightings.iter().step_by(stride).map(points).collect();
+    let sample: Vec<Vec<Point>> = sightings.iter().step_by(stride).map(used).collect();
     let freedom: f64 = sample
         .iter()
         .map(|p| p.len() as f64 - LOWEST_ORDER as f64 - 2.0)
@@ -234,18 +238,42 @@ fn wanted(axis_angle: f64, highest_order: usize) -> Wanted {
     }
 }
 
-fn points(s: &Sighting) -> Vec<Point> {
-    let point = |[x, y, u]: &[f32; 3]| Point {
+fn point([x, y, u]: &[f32; 3]) -> Point {
+    Point {
         x: f64::from(*x),
         y: f64::from(*y),
         uncertainty: f64::from(*u),
-    };
+    }
+}
+
+/// The points of a sighting as they are seen.
+pub fn points(s: &Sighting) -> Vec<Point> {
     s.outline.iter().map(point).collect()
+}
+
+/// The points that make its shape.
+pub fn used(s: &Sighting) -> Vec<Point> {
+    s.straight
+        .as_ref()
+        .unwrap_or(&s.outline)
+        .iter()
+        .map(point)
+        .collect()
+}
+
+/// Gives a sighting the `straight` points, one for each that is seen, to make its shape of.
+pub fn renewed(s: &mut Sighting, straight: Vec<Point>) {
+    s.harmonics = harmonics(&straight, LOWEST_ORDER);
+    if let Some(h) = &s.harmonics {
+        s.centre = h.centre;
+    }
+    let single = |p: &Point| [p.x as f32, p.y as f32, p.uncertainty as f32];
+    s.straight = Some(straight.iter().map(single).collect());
 }
 
 /// The shape of a sighting about an axis; `None` when its points make no outline.
 pub fn shape(s: Sighting, axis_angle: f64, max_degree: usize) -> Option<BodyShape> {
-    let points = points(&s);
+    let points = used(&s);
     let coverage = points.len() as f64 / (points.len() + s.hidden.len()) as f64;
     let outline = Outline::new(points.clone(), s.hidden.is_empty()).ok()?;
     let walked = Outline::new(points.clone(), true).ok()?;
@@ -349,13 +377,19 @@ impl Tracks {
         }
     }
 
-    /// Every body with its axis and shapes.
-    pub fn finished(self, given: Option<f64>, max_degree: usize) -> Vec<BodyTrack> {
+    /// Every body with its axis and shapes, what the camera did taken out; and at which instant of a frame each was taken.
+    pub fn finished(
+        self,
+        given: Option<f64>,
+        max_degree: usize,
+        camera: &Camera<'_>,
+    ) -> Vec<(BodyTrack, Taken)> {
         use rayon::prelude::*;
-        let number = |(i, sightings): (usize, Vec<Sighting>)| {
+        let number = |(i, mut sightings): (usize, Vec<Sighting>)| {
+            let taken = camera.straighten(&mut sightings);
             let axis = axis_of(&sightings, given);
             let doubts: Vec<Doubt> = sightings.iter().map(|s| s.doubt).collect();
-            BodyTrack {
+            let track = BodyTrack {
                 body: i as u32 + 1,
                 axis_angle: axis.angle,
                 axis_uncertainty: axis.uncertainty,
@@ -364,7 +398,8 @@ impl Tracks {
                     .into_par_iter()
                     .filter_map(|s| shape(s, axis.angle, max_degree))
                     .collect(),
-            }
+            };
+            (track, taken)
         };
         self.tracks.into_iter().enumerate().map(number).collect()
     }

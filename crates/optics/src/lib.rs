@@ -4,6 +4,7 @@ pub mod blur;
 pub mod distortion;
 pub mod lamp;
 pub mod perspective;
+pub mod picture;
 pub mod roll;
 pub mod shutter;
 pub mod silhouette;

@@ -1,5 +1,6 @@
 //! What one body of a clip says: its series, its lines, its properties.
 
+use tremolet_clip::source::ClipInfo;
 use tremolet_infer::interval::trials_of;
 use tremolet_infer::property::lines::Lines;
 use tremolet_infer::property::routes::{Estimate, Known, Properties, estimate, finished};
@@ -11,8 +12,10 @@ use tremolet_record::experiment::file::Experiment;
 use tremolet_record::findings::Caution;
 use tremolet_record::series::ModeSeries;
 
+use crate::camera::{lens_doubt, reference_stretch};
 use crate::known::{Materials, SeenRadius, edge, known, radius};
-use crate::series::{mean_radius, modes, out_of_perspective, scatter};
+use crate::lamp::lamp_shift;
+use crate::series::{blur, mean_radius, modes, out_of_perspective, scatter};
 use crate::wording::caution;
 
 /// Everything found of one body.
@@ -31,11 +34,11 @@ pub struct BodyFound {
     pub cautions: Vec<Caution>,
 }
 
-/// Analyses one body, its edge known to `u_edge_px` alike in all frames of a clip coded with loss or without; `time` gives the
-/// real time of a frame, frames before `free_from` are not free.
+/// Analyses one body, its edge known to `u_edge_px` alike in all frames of the clip `info`; `time` gives the
+/// real time of the shape in a frame, frames before `free_from` are not free.
 pub fn body(
     track: &BodyTrack,
-    (u_edge_px, lossy): (f64, bool),
+    (u_edge_px, info): (f64, &ClipInfo),
     experiment: &Experiment,
     materials: Option<&Materials>,
     time: impl Fn(u64) -> Option<f64>,
@@ -45,11 +48,15 @@ pub fn body(
     for sample in &mut series.samples {
         sample.free &= free_from.is_none_or(|first| sample.frame >= first);
     }
+    let lossy = info.lossy();
     let seen = mean_radius(track).map(|(radius_px, u_px)| SeenRadius {
         radius_px,
         u_px,
         degrees_of_freedom: track.shapes.len() as f64 - 1.0,
         u_edge_px: edge(track.u_edge_px, u_edge_px, lossy),
+        lamp: lamp_shift(experiment, materials, [radius_px, blur(track)]),
+        u_lens: lens_doubt(experiment, info, track),
+        reference_stretch: reference_stretch(experiment, info),
     });
     let radius = seen.and_then(|seen| radius(experiment, &seen));
     let distance = experiment

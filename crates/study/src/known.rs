@@ -2,19 +2,20 @@
 //! scale give.
 //!
 //! ```text
-//! r_seen = s (1 + z/D) r,        R = r_seen / sqrt(1 + (r_seen/D)^2)
+//! r_seen = s (1 + z/D) r / (1 - l),        R = r_seen / sqrt(1 + (r_seen/D)^2)
 //! ```
 //!
 //! | symbol | meaning | unit |
 //! |---|---|---|
 //! | `r` | volume-equivalent radius of the outline | px |
 //! | `s` | scale in its plane | m/px |
+//! | `l` | shift of the edge by a stated lamp: [`crate::lamp`] | 1 |
 //! | `z`, `D` | depth behind that plane, distance of the lens | m |
 //! | `R` | radius of the drop | m |
 //!
 //! The uncertainty of `r` is that of its mean over the frames, with what all frames share: the edge as blur and light leave it
-//! ([`tremolet_measure::edge::doubt`]), the shape of a rim, coding, and `(1 - cos(alpha / 2)) r / sqrt 3` for the reflection of
-//! a lamp of half angle `alpha` where it is stated.
+//! ([`tremolet_measure::edge::doubt`]), the shape of a rim, coding, the coefficients of a stated lens and what is not known of a
+//! stated lamp.
 //!
 //! The formulas live in `optics` and `matter`; here they are asked for what the experiment file states.
 
@@ -22,11 +23,11 @@ use tremolet_infer::property::routes::Known;
 use tremolet_matter::gas::{self, GasProperties};
 use tremolet_matter::liquid::{self, LiquidProperties};
 use tremolet_matter::uncertain::{Input, Uncertain};
-use tremolet_optics::lamp::lit_rim;
 use tremolet_optics::perspective::{scale_change, true_radius};
 use tremolet_record::experiment::file::Experiment;
 
 use crate::error::StudyError;
+use crate::lamp::LampShift;
 
 /// Standard uncertainty of where the edge of light lies against the edge of liquid, px, where nothing else is known of it:
 /// rims before clutter beside the open shape of the rim, and clips coded with loss beside what blur and light leave open.
@@ -46,6 +47,12 @@ pub struct SeenRadius {
     pub degrees_of_freedom: f64,
     /// Standard uncertainty of the edge that all frames share the same way, as the clip shows it, px.
     pub u_edge_px: f64,
+    /// Shift of the edge by the lamp.
+    pub lamp: LampShift,
+    /// What a stated lens leaves open, over the radius.
+    pub u_lens: f64,
+    /// What a stated lens did to the length reference: see [`crate::camera::reference_stretch`].
+    pub reference_stretch: f64,
 }
 
 /// Liquid and gas of the experiment, and what had to be taken for granted.
@@ -137,16 +144,19 @@ pub fn edge(body: f64, scene: f64, lossy: bool) -> f64 {
 pub fn radius(experiment: &Experiment, seen: &SeenRadius) -> Option<Uncertain> {
     let camera = experiment.camera.as_ref()?;
     let scale = camera.scale.as_ref()?;
-    let lamp = camera.lamp_half_angle.as_ref().map_or(0.0, |angle| angle.value());
-    // How much of the lit rim looks bright depends on liquid and lamp: between nothing and all of it, the edge is not moved, and a
-    // third of its square is the variance.
-    let glow = lit_rim(lamp) * seen.radius_px / 3.0_f64.sqrt();
+    let scale = &Uncertain::combine(
+        scale.value() * seen.reference_stretch,
+        &[(scale, seen.reference_stretch)],
+    );
+    let lit = seen.radius_px / (1.0 - seen.lamp.value);
+    let (glow, lens) = (lit * seen.lamp.u, lit * seen.u_lens);
     let edge = seen.u_edge_px;
     let mut scatter = input("radius of the outline (scatter)", "px", seen.u_px);
     scatter.degrees_of_freedom = seen.degrees_of_freedom;
-    let in_image = Uncertain::of_input(seen.radius_px, seen.u_px, scatter)
+    let in_image = Uncertain::of_input(lit, seen.u_px, scatter)
         .with_input(edge, input("edge of light against edge of liquid", "px", edge))
-        .with_input(glow, input("reflection of the lamp at the rim", "px", glow));
+        .with_input(glow, input("reflection of the lamp at the rim", "px", glow))
+        .with_input(lens, input("distortion of the lens", "px", lens));
     let Some(distance) = &camera.distance else {
         return Some(Uncertain::propagate(&[&in_image, scale], |x| x[0] * x[1]));
     };
@@ -196,20 +206,36 @@ fn input(key: &str, unit: &str, standard_uncertainty: f64) -> Input {
 mod tests {
     use super::*;
 
-    /// A lamp of 8 degrees half angle lights the rim to 1 - cos 4 deg = 0.002436 of the radius: 0.1406 px of 100 px.
-    #[test]
-    fn a_wide_lamp_is_in_the_radius() {
-        let text =
-            "format = 1\nkind = \"release\"\n[camera]\nscale = \"0.1 mm/px\"\nlamp_half_angle = \"8 deg\"\n";
-        let experiment = Experiment::parse(text, "test").expect("an experiment");
-        let seen = SeenRadius {
+    fn seen(u_edge_px: f64) -> SeenRadius {
+        SeenRadius {
             radius_px: 100.0,
             u_px: 0.0,
             degrees_of_freedom: 9.0,
-            u_edge_px: 0.0,
+            u_edge_px,
+            lamp: LampShift::default(),
+            u_lens: 0.0,
+            reference_stretch: 1.0,
+        }
+    }
+
+    fn experiment() -> Experiment {
+        let text = "format = 1\nkind = \"release\"\n[camera]\nscale = \"0.1 mm/px\"\n";
+        Experiment::parse(text, "test").expect("an experiment")
+    }
+
+    #[test]
+    fn a_lamp_and_a_lens_are_in_the_radius() {
+        let lit = SeenRadius {
+            lamp: LampShift { value: 2e-3, u: 3e-4 },
+            u_lens: 4e-4,
+            reference_stretch: 0.99,
+            ..seen(0.0)
         };
-        let found = radius(&experiment, &seen).expect("a radius");
-        assert!((found.standard_uncertainty() / 0.1406e-4 - 1.0).abs() < 1e-3);
+        let found = radius(&experiment(), &lit).expect("a radius");
+        let due = 0.01 * 0.99 / 0.998;
+        assert!((found.value() / due - 1.0).abs() < 1e-12);
+        // 3-4-5.
+        assert!((found.standard_uncertainty() / (5e-4 * due) - 1.0).abs() < 1e-9);
     }
 
     #[test]
@@ -222,15 +248,7 @@ mod tests {
     /// 100 px at 0.1 mm/px, exact: what is left is the edge, in metres 0.05 px times the scale.
     #[test]
     fn what_the_clip_leaves_open_of_the_edge_is_in_the_radius() {
-        let text = "format = 1\nkind = \"release\"\n[camera]\nscale = \"0.1 mm/px\"\n";
-        let experiment = Experiment::parse(text, "test").expect("an experiment");
-        let seen = SeenRadius {
-            radius_px: 100.0,
-            u_px: 0.0,
-            degrees_of_freedom: 9.0,
-            u_edge_px: 0.05,
-        };
-        let found = radius(&experiment, &seen).expect("a radius");
+        let found = radius(&experiment(), &seen(0.05)).expect("a radius");
         let u = 0.05 * 1e-4;
         assert!((found.value() - 0.01).abs() < 1e-12);
         assert!((found.standard_uncertainty() / u - 1.0).abs() < 1e-9);

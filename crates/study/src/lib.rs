@@ -1,6 +1,7 @@
 //! One function for each thing that a person asks for. Calls the rooms below in their order; holds no physics.
 
 pub mod body;
+pub mod camera;
 pub mod check;
 pub mod demo;
 pub mod document;
@@ -9,6 +10,7 @@ pub mod error;
 pub mod files;
 pub mod film;
 pub mod known;
+pub mod lamp;
 pub mod liquids;
 pub mod look;
 pub mod measure;

@@ -15,6 +15,7 @@ use tremolet_record::experiment::clip::{Empty, Mask};
 use tremolet_record::experiment::file::Experiment;
 use tremolet_record::findings::Caution;
 
+use crate::camera::stated;
 use crate::error::StudyError;
 use crate::timed::Timed;
 use crate::wording::caution;
@@ -42,6 +43,15 @@ impl Seen {
         let place = usize::try_from(frame.checked_sub(self.first)?).ok()?;
         self.times.get(place).copied()
     }
+
+    /// Real time at which the shape of a body in a frame was taken, s: under a rolling shutter not that of the frame.
+    pub fn time_of(&self, body: u32, frame: u64) -> Option<f64> {
+        let mut taken = self.measured.bodies.iter().zip(&self.measured.taken);
+        let delay = taken
+            .find(|(track, _)| track.body == body)
+            .map_or(0.0, |t| t.1.delay);
+        Some(self.time(frame)? + delay)
+    }
 }
 
 /// Opens the frames that the experiment asks for.
@@ -67,9 +77,12 @@ pub fn look(
     progress: &mut Progress<'_>,
 ) -> Result<Seen, StudyError> {
     let mut cautions = Vec::new();
-    let settings = settings(experiment, clip, threads, &mut cautions)?;
     let mut source = frames(experiment, clip)?;
     let info = source.info().clone();
+    let settings = Settings {
+        camera: stated(experiment, &info),
+        ..settings(experiment, clip, threads, &mut cautions)?
+    };
     let rate = experiment
         .camera
         .as_ref()

@@ -73,10 +73,10 @@ pub fn find(request: &Request<'_>, progress: &mut Progress<'_>) -> Result<Found,
         .map(|track| {
             body(
                 track,
-                (u_edge_px, seen.info.lossy()),
+                (u_edge_px, &seen.info),
                 experiment,
                 materials.as_ref(),
-                |frame| seen.time(frame),
+                |frame| seen.time_of(track.body, frame),
             )
         })
         .collect();

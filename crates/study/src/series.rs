@@ -121,6 +121,13 @@ pub fn scatter(track: &BodyTrack) -> Option<f64> {
     Some(tremolet_numerics::statistics::median(&all)).filter(|scatter| scatter.is_finite())
 }
 
+/// Width of the blur of the outlines, px: the median over the frames that count.
+pub fn blur(track: &BodyTrack) -> f64 {
+    let counted = track.shapes.iter().filter(|s| free(s));
+    let all: Vec<f64> = counted.map(|s| s.blur_px).collect();
+    tremolet_numerics::statistics::median(&all)
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;

@@ -58,6 +58,10 @@ impl FrameSource for Timed<'_> {
         self.source.real_times()
     }
 
+    fn passed(&self) -> &[f64] {
+        &self.times
+    }
+
     fn slots(&self) -> Option<&[u64]> {
         self.source.slots()
     }

@@ -202,10 +202,10 @@ impl Pose {
         self.relative_radius(mu) + self.stance.rippling(mu, phi)
     }
 
-    /// The body where it is seen, as large as it is seen.
+    /// The body where a perfect lens and a level camera show it, as large as it is seen.
     #[must_use]
     pub fn seen(mut self, view: &View) -> Self {
-        self.centre = view.seen(self.centre);
+        self.centre = view.moved(self.centre);
         self.radius_px *= view.zoom;
         self
     }

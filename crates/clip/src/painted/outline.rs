@@ -21,6 +21,7 @@ use std::f64::consts::{PI, TAU};
 use crate::painted::body::Pose;
 use crate::painted::handling::View;
 use crate::painted::shadow::{Sight, shadow};
+use tremolet_optics::picture::Picture;
 
 /// Points in order round a closed loop, evenly spaced in a parameter in which the loop is smooth (or finely sampled
 /// polygons), each with its `dy` per step.
@@ -115,8 +116,19 @@ impl Ring {
         }
     }
 
+    /// The ring of a smooth body, bent by lens and roll.
+    #[must_use]
+    pub fn bent(self, picture: &Picture) -> Self {
+        let points: Vec<_> = self.points.iter().map(|p| picture.seen([p[0], p[1]])).collect();
+        Self::from_points(&points, true)
+    }
+
     /// The ring as it is seen.
     pub fn seen(&self, view: &View) -> Self {
+        if view.picture.is_some() {
+            let points: Vec<_> = self.points.iter().map(|p| view.seen([p[0], p[1]])).collect();
+            return Self::from_points(&points, false);
+        }
         let seen = |p: &[f64; 3]| {
             let [x, y] = view.seen([p[0], p[1]]);
             [x, y, view.zoom * p[2]]

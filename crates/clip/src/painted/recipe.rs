@@ -95,6 +95,10 @@ pub struct Silhouette {
     pub middle: f64,
     /// Radius of the bright middle as a fraction of the body's outline (0 to 0.8).
     pub middle_size: f64,
+    /// Half angle of the lamp as seen from the body, rad (0 to 1): its light is reflected at the rim; 0 for light from one side.
+    pub lamp_half_angle: f64,
+    /// Refractive index of the liquid.
+    pub index: f64,
 }
 
 impl Default for Silhouette {
@@ -103,6 +107,8 @@ impl Default for Silhouette {
             dark: 0.20,
             middle: 0.80,
             middle_size: 0.30,
+            lamp_half_angle: 0.0,
+            index: 1.36,
         }
     }
 }

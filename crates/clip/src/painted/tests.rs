@@ -8,6 +8,7 @@ use crate::painted::painter::Painter;
 use crate::painted::recipe::{Dust, Lamp, Obstacle, PaintedCamera, PaintedScene, Recipe, Silhouette};
 
 mod handling;
+mod optics;
 mod parts;
 mod shutter;
 mod space;
@@ -27,6 +28,7 @@ fn quiet(size: usize) -> Recipe {
             dark: 0.0,
             middle: 0.0,
             middle_size: 0.3,
+            ..Silhouette::default()
         }),
         ..Recipe::silhouette(size, size, 4, 100.0, 1e-5)
     }

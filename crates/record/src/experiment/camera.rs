@@ -14,6 +14,7 @@
 //! Runs that name the same `calibration` share the error of their scale: its inputs then carry that name in brackets,
 //! `camera.scale [cal-A]`. An input without brackets belongs to its run alone. It sees no pixels.
 
+use crate::experiment::lens::LensDistortion;
 use crate::experiment::section::{Bound, Section};
 use crate::findings::Caution;
 use std::f64::consts::FRAC_PI_2;
@@ -30,6 +31,9 @@ pub const CAMERA: &[&str] = &[
     "depth",
     "exposure",
     "readout_time",
+    "readout_from",
+    "roll",
+    "lens",
     "lamp_half_angle",
     "held",
     "axis_angle",
@@ -53,6 +57,16 @@ const HELD: &[(&str, Held)] = &[
     ("exposure", Held::Exposure),
     ("stabilisation", Held::Stabilisation),
 ];
+
+/// The row of the picture that a rolling shutter reads first.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+#[expect(missing_docs, reason = "the names say what they are")]
+pub enum FirstRow {
+    Top,
+    Bottom,
+}
+
+const FIRST_ROWS: &[(&str, FirstRow)] = &[("top", FirstRow::Top), ("bottom", FirstRow::Bottom)];
 
 /// A thing of known length in the picture.
 #[derive(Debug, Clone, PartialEq)]
@@ -82,13 +96,19 @@ pub struct Camera {
     pub depth: Option<Uncertain>,
     /// Exposure time, s.
     pub exposure: Option<Uncertain>,
-    /// Of a rolling shutter from the top to the bottom row, s; absent or 0 for a global one.
+    /// Of a rolling shutter from the first row of the picture to the last, s; absent or 0 for a global one.
     pub readout_time: Option<Uncertain>,
+    /// The row that is read first; the top one when the file does not say.
+    pub readout_from: Option<FirstRow>,
+    /// Angle by which the camera is turned clockwise about its line of sight, seen from behind it, rad.
+    pub roll: Option<Uncertain>,
+    /// Distortion of the lens.
+    pub lens: Option<LensDistortion>,
     /// Half the angle of a back-light as seen from the body, rad.
     pub lamp_half_angle: Option<Uncertain>,
     /// What was held fixed; `None` when the file does not say.
     pub held: Option<Vec<Held>>,
-    /// Angle of the body's axis in the image, rad from image-up, positive towards +x.
+    /// Angle of the body's axis, rad from up, positive towards +x: up in the picture, or with `roll` in that of a level camera.
     pub axis_angle: Option<Uncertain>,
 }
 
@@ -119,6 +139,9 @@ impl Camera {
             depth: table.measured("depth", Dimension::Length, Bound::Any, None),
             exposure: table.quantity("exposure", Dimension::Time, Bound::Positive),
             readout_time: table.quantity("readout_time", Dimension::Time, Bound::NotNegative),
+            readout_from: table.word("readout_from", FIRST_ROWS),
+            roll: table.quantity("roll", Dimension::Angle, Bound::Any),
+            lens: LensDistortion::read(&mut table),
             lamp_half_angle: table.quantity("lamp_half_angle", Dimension::Angle, angle),
             held: table.words("held", HELD),
             axis_angle: table.quantity("axis_angle", Dimension::Angle, Bound::Any),

@@ -5,7 +5,7 @@
 //! top-left pixel.
 
 use crate::experiment::section::Section;
-use std::ops::Range;
+use std::ops::{Range, RangeInclusive};
 use toml::de::DeValue;
 
 const FRAMES: &str = "two whole numbers, the first frame and the one after the last, e.g. [0, 1056]";
@@ -55,6 +55,27 @@ impl Section<'_, '_> {
             self.fault(key, &found, POINT);
         }
         point
+    }
+
+    /// The numbers at `key`, as many as `count` allows.
+    pub fn reals(&mut self, key: &str, count: RangeInclusive<usize>) -> Option<Vec<f64>> {
+        let value = self.table.get(key)?.get_ref();
+        let numbers: Option<Vec<f64>> = match value {
+            DeValue::Array(list) if count.contains(&list.len()) => {
+                list.iter().map(|item| real(item.get_ref())).collect()
+            }
+            _ => None,
+        };
+        if numbers.is_none() {
+            let found = described(value);
+            let due = format!(
+                "{} to {} numbers in brackets, e.g. [-0.12, 0.03]",
+                count.start(),
+                count.end()
+            );
+            self.fault(key, &found, &due);
+        }
+        numbers
     }
 
     /// The corners at `key`, at least three of `[x, y]`, pixels.

@@ -37,16 +37,18 @@ pub fn shapes(seen: &Seen) -> Table {
     };
     let frames = rows.iter().map(|(_, shape)| whole(shape.frame)).collect();
     let bodies = rows.iter().map(|(track, _)| i64::from(track.body)).collect();
+    let time = |(track, shape): &(&BodyTrack, &BodyShape)| seen.time_of(track.body, shape.frame);
+    let times = rows.iter().map(|row| time(row).unwrap_or(f64::NAN)).collect();
     let axis = rows.iter().map(|(track, _)| track.axis_angle).collect();
     Table {
         name: "shapes".into(),
-        description: "Shape of each body in each frame, in pixels of the image.".into(),
+        description:
+            "Shape of each body in each frame, in pixels of a picture by a perfect, level, still camera."
+                .into(),
         columns: vec![
             Column::new("frame", "1", "frame of the clip, from 0", Data::Integer(frames)),
             Column::new("body", "1", "number of the body, from 1", Data::Integer(bodies)),
-            real("time", "s", "real time", &|s| {
-                seen.time(s.frame).unwrap_or(f64::NAN)
-            }),
+            Column::new("time", "s", "real time of the shape", Data::Real(times)),
             real("centre_x", "px", "centre of the shape, rightwards", &|s| {
                 s.centre_px[0]
             }),
@@ -152,7 +154,8 @@ impl Points {
         );
         Table {
             name: "outlines".into(),
-            description: "Points of the outlines that were used, in order around each body.".into(),
+            description:
+                "Points of the outlines that were used, as they are seen, in order around each body.".into(),
             columns: vec![
                 integer("frame", "frame of the clip, from 0", self.frames),
                 integer("body", "number of the body, from 1", self.bodies),

@@ -34,6 +34,10 @@ pub(super) fn check(recipe: &Recipe) -> Result<(), PaintError> {
     within("readout time (s)", recipe.camera.readout, -1e6, 1e6)?;
     within("exposure (s)", recipe.camera.exposure, 0.0, 1e6)?;
     handling(recipe)?;
+    if let PaintedScene::Silhouette(look) = &recipe.scene {
+        within("half angle of the lamp (rad)", look.lamp_half_angle, 0.0, 1.0)?;
+        within("refractive index", look.index, 1.0, 3.0)?;
+    }
     for obstacle in &recipe.obstacles {
         if let Obstacle::Hoop(hoop) = obstacle {
             let bend = hoop.radius_px * hoop.opening.sin().powi(2);

@@ -9,6 +9,7 @@ use crate::painted::outline::{Ring, outline};
 use crate::painted::painter::Painter;
 use crate::painted::parts;
 use crate::painted::recipe::{Bright, PaintedScene, Silhouette};
+use tremolet_optics::lamp::reflectance;
 
 impl Painter {
     /// Lays one body, or each of its parts, over the light of these rows.
@@ -34,13 +35,31 @@ impl Painter {
         let scale = self.recipe.scale_m_per_px / view.zoom;
         let distance = self.recipe.distance_m.map(|metres| metres / scale);
         let ring = outline(pose, distance, scale, self.kernel.spacing());
+        let (ring, pose) = match &view.picture {
+            Some(picture) => {
+                let centre = picture.seen(pose.centre);
+                (
+                    ring.bent(picture),
+                    &Pose {
+                        centre,
+                        ..pose.clone()
+                    },
+                )
+            }
+            None => (ring, pose),
+        };
         self.cover.look_at(rows);
         self.inside.look_at(rows);
-        self.cover
-            .fill(std::slice::from_ref(&(1.0, ring.clone())), &self.kernel);
         match self.recipe.scene.clone() {
-            PaintedScene::Silhouette(look) => self.add_silhouette(pose, &ring, &look),
-            PaintedScene::Bright(look) => self.add_bright(pose, &ring, &look, view, rows),
+            PaintedScene::Silhouette(look) => {
+                self.cover
+                    .fill(&lit_stack(&look, &ring, pose.centre), &self.kernel);
+                self.add_silhouette(pose, &ring, &look);
+            }
+            PaintedScene::Bright(look) => {
+                self.cover.fill(&[(1.0, ring.clone())], &self.kernel);
+                self.add_bright(pose, &ring, &look, view, rows);
+            }
         }
     }
 
@@ -125,6 +144,27 @@ fn soft_disc(out: f64) -> f64 {
 }
 
 /// The rim from the outline inward: rings that together fill the inside with light rising from `rim_light` to 1.
+/// Steps of the light that a lamp throws on a rim.
+const LIT_STEPS: u32 = 16;
+
+/// The dark of a silhouette as a stack of rings, less the share of light that a wide lamp shows by reflection: `F(a)` at the depth
+/// `R (1 - cos a)` for `a` below half of the lamp's half angle \[BornWolf1999\].
+fn lit_stack(look: &Silhouette, ring: &Ring, centre: [f64; 2]) -> Vec<(f64, Ring)> {
+    if look.lamp_half_angle == 0.0 {
+        return vec![(1.0, ring.clone())];
+    }
+    let reach = 0.5 * look.lamp_half_angle;
+    let angle = |k: f64| reach * k / f64::from(LIT_STEPS);
+    let light = |k: f64| reflectance(look.index, angle(k));
+    let step = |k: u32| {
+        let k = f64::from(k);
+        let ring = ring.shrunk(centre, angle(k + 0.5).cos());
+        (light(k) - light(k + 1.0), ring)
+    };
+    let inner = (light(f64::from(LIT_STEPS)), ring.shrunk(centre, reach.cos()));
+    (0..LIT_STEPS).map(step).chain([inner]).collect()
+}
+
 fn rim_stack(look: &Bright, ring: &Ring, pose: &Pose, blur: f64) -> Vec<(f64, Ring)> {
     let steps = (look.rim_width * pose.radius_px / (1.6 * blur)).ceil().max(1.0) as usize;
     let share = (1.0 - look.rim_light) / steps as f64;

@@ -21,6 +21,7 @@ fn quiet(size: usize) -> Recipe {
             dark: 0.0,
             middle: 0.0,
             middle_size: 0.3,
+            ..Silhouette::default()
         }),
         ..Recipe::silhouette(size, size, 4, 100.0, 1e-5)
     }

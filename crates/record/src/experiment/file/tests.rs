@@ -1,4 +1,4 @@
-use crate::experiment::camera::Held;
+use crate::experiment::camera::{FirstRow, Held};
 use crate::experiment::clip::{Empty, Support};
 use crate::experiment::faults::Faults;
 use crate::experiment::file::{Experiment, Kind};
@@ -67,6 +67,46 @@ fn the_kept_file_says_what_it_says() {
     assert_eq!(run.release.as_ref().unwrap().free_from, Some(148));
     assert!((run.body.unwrap().diameter.unwrap().value() - 0.024).abs() < 1e-15);
     assert!(run.cautions.is_empty(), "{:?}", run.cautions);
+}
+
+#[test]
+fn lens_roll_and_rows_of_a_camera_are_read() {
+    let text = "format = 1\nkind = \"release\"\n[camera]\nroll = \"3 deg\"\nreadout_from = \"bottom\"\n[camera.lens]\n\
+                focal_length = \"1450 px\"\ncentre = [640, 360]\nradial = [-0.12, 0.03]\nradial_uncertainty = [0.002]\ntangential = [0.0005, 0]\n";
+    let camera = Experiment::parse(text, "x").unwrap().camera.unwrap();
+    assert!((camera.roll.unwrap().value() - 3f64.to_radians()).abs() < 1e-15);
+    assert_eq!(camera.readout_from, Some(FirstRow::Bottom));
+    let lens = camera.lens.unwrap();
+    assert_eq!((lens.focal_px, lens.centre), (1450.0, Some([640.0, 360.0])));
+    assert_eq!(
+        (lens.radial, lens.u_radial),
+        ([-0.12, 0.03, 0.0], [0.002, 0.0, 0.0])
+    );
+    assert_eq!(lens.tangential, [5e-4, 0.0]);
+    for (wrong, key) in [
+        ("radial = [-0.1]", "camera.lens"),
+        ("focal_length = \"9 px\"\nradial = []", "camera.lens.radial"),
+        (
+            "focal_length = \"9 px\"\nradial = [1, 2, 3, 4]",
+            "camera.lens.radial",
+        ),
+        (
+            "focal_length = \"9 mm\"\nradial = [1]",
+            "camera.lens.focal_length",
+        ),
+        (
+            "focal_length = \"9 px\"\nradial = [1]\ntangential = [1]",
+            "camera.lens.tangential",
+        ),
+        (
+            "focal_length = \"9 px\"\nradial = [1]\nradial_uncertainty = [-1]",
+            "camera.lens.radial_uncertainty",
+        ),
+        ("focal_length = \"9 px\"\nradial = [1]\nk1 = 1", "camera.lens.k1"),
+    ] {
+        let all = faults(&format!("[camera.lens]\n{wrong}\n"));
+        assert_eq!(all.faults[0].key, key, "{wrong}: {:?}", all.faults);
+    }
 }
 
 #[test]
