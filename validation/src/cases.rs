@@ -15,7 +15,7 @@ mod surface_film;
 use crate::case::Case;
 
 /// All cases in the order of the table.
-pub fn all() -> [Case; 10] {
+pub fn all() -> [Case; 11] {
     [
         clean_clips::CASE,
         exact_roots::CASE,
