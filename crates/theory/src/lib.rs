@@ -3,9 +3,12 @@
 //! Closed forms and exact solutions only: nothing here marches a flow in time, and nothing here has seen a measurement.
 
 pub mod column;
+pub mod course;
 pub mod drift;
+pub mod drop;
 pub mod error;
 pub mod modes;
+pub mod puff;
 pub mod shell;
 pub mod swirl;
 pub mod tilt;
