@@ -10,6 +10,7 @@ pub mod complex;
 pub mod cylinder;
 pub mod dense;
 pub mod faddeeva;
+pub mod elliptic;
 pub mod laplace;
 pub mod least_squares;
 pub mod legendre;

@@ -4,6 +4,7 @@
 
 pub mod column;
 pub mod course;
+pub mod collision;
 pub mod drift;
 pub mod drop;
 pub mod error;
