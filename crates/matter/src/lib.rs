@@ -2,6 +2,7 @@
 //! identity of their inputs, liquids and gases with their sources. Computes no flow.
 
 pub mod air;
+pub mod carbon_dioxide;
 pub mod catalogue;
 pub mod correlation;
 pub mod error;
@@ -21,4 +22,5 @@ pub mod saline;
 pub mod silicone_oil;
 pub mod sutherland;
 pub mod uncertain;
+pub mod vapour;
 pub mod water;

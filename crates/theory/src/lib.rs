@@ -8,6 +8,7 @@ pub mod collision;
 pub mod drift;
 pub mod drop;
 pub mod error;
+pub mod fizz;
 pub mod modes;
 pub mod puff;
 pub mod shell;
