@@ -2,9 +2,15 @@
 
 pub mod blur;
 pub mod distortion;
+pub mod error;
+pub mod field;
+pub mod focus;
 pub mod lamp;
+pub mod motion;
 pub mod perspective;
 pub mod picture;
+pub mod refraction;
 pub mod roll;
+pub mod sampling;
 pub mod shutter;
 pub mod silhouette;

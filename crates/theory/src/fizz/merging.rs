@@ -146,7 +146,9 @@ mod tests {
     // Two of 0.1 mm in water at 1 atm: 0.126115443 mm recomputed independently, to 13 digits in validation/theory/fizz.py; without tension 2^(1/3).
     #[test]
     fn a_merger_lets_its_gas_expand() {
-        assert!((merged_radius([1e-4; 2], 101_325.0, 0.072_74).unwrap() - 0.126_115_442_864_9e-3).abs() < 1e-16);
+        assert!(
+            (merged_radius([1e-4; 2], 101_325.0, 0.072_74).unwrap() - 0.126_115_442_864_9e-3).abs() < 1e-16
+        );
         assert!((merged_radius([1e-4; 2], 101_325.0, 0.0).unwrap() / 1e-4 - 2.0_f64.cbrt()).abs() < 1e-14);
     }
 

@@ -69,7 +69,12 @@ mod tests {
 
     #[test]
     fn in_a_drop_it_is_faster() {
-        for (share, factor) in [(0.0, 1.0), (0.1, 1.054_093), (0.5, std::f64::consts::SQRT_2), (0.9, 3.162_278)] {
+        for (share, factor) in [
+            (0.0, 1.0),
+            (0.1, 1.054_093),
+            (0.5, std::f64::consts::SQRT_2),
+            (0.9, 3.162_278),
+        ] {
             assert!((drop_factor(share).unwrap() - factor).abs() < 6e-7);
         }
     }
