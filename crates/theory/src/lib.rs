@@ -5,6 +5,7 @@
 pub mod column;
 pub mod course;
 pub mod collision;
+pub mod column;
 pub mod drift;
 pub mod drop;
 pub mod error;

@@ -34,7 +34,9 @@ impl Sight {
         let (steps, end) = (90, FRAC_PI_2 - 2e-6);
         let at = |k: i32| end * f64::from(k) / f64::from(steps);
         let turns = (0..steps).filter_map(|k| bracketed(slope, at(k).max(1e-5), at(k + 1), 1e-12).ok());
-        let far = turns.map(|turn| across(turn.root)).fold(across(FRAC_PI_2), f64::max);
+        let far = turns
+            .map(|turn| across(turn.root))
+            .fold(across(FRAC_PI_2), f64::max);
         Ok(far.clamp(0.0, whole))
     }
 }

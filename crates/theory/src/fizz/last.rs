@@ -19,7 +19,7 @@
 //! edges come one by one \[Gilbert1959\], derived here. The mean time from a few bubbles to one is dominated by the last pair: its scatter is as large as
 //! its mean. For bubbles well mixed; in a drop at rest in weightlessness nothing mixes them.
 
-use crate::error::{TheoryError, degree_within, positive};
+use crate::error::{TheoryError, positive, required};
 use crate::fizz::population::Kernel;
 use tremolet_numerics::quadrature::gauss_legendre;
 
@@ -29,8 +29,8 @@ pub const MOST: u32 = 400;
 /// Mean time, s, from `start` equal bubbles to `end` of them, in the `volume` (m^3) with the factor `rate` (m^3/s).
 ///
 /// # Errors
-/// [`TheoryError::Degree`] for an end of 0 or above the start, and with [`Kernel::Product`] for an end other than 1 and 2 or a start above [`MOST`];
-/// [`TheoryError::Quantity`] for a rate or volume that is not positive.
+/// [`TheoryError::Quantity`] for an end of 0 or above the start, a rate or volume that is not positive, and with [`Kernel::Product`] for an
+/// end other than 1 and 2 or a start above [`MOST`].
 ///
 /// ```
 /// use tremolet_theory::fizz::{last::mean_time, population::Kernel};
@@ -40,7 +40,7 @@ pub const MOST: u32 = 400;
 /// # Ok::<(), tremolet_theory::error::TheoryError>(())
 /// ```
 pub fn mean_time(kernel: Kernel, start: u32, end: u32, rate: f64, volume: f64) -> Result<f64, TheoryError> {
-    degree_within(end, 1, start)?;
+    within("number of bubbles at the end", end, 1, start)?;
     let unit = positive("volume", volume)? / positive("rate of merging", rate)?;
     let (first, last) = (f64::from(start), f64::from(end));
     Ok(unit
@@ -53,8 +53,8 @@ pub fn mean_time(kernel: Kernel, start: u32, end: u32, rate: f64, volume: f64) -
 
 /// Mean time of the product kernel, in units of `V / C`.
 fn connection(start: u32, end: u32) -> Result<f64, TheoryError> {
-    degree_within(start, 1, MOST)?;
-    degree_within(end, 1, start.min(2))?;
+    within("number of bubbles at the start", start, 1, MOST)?;
+    within("number of bubbles at the end", end, 1, start.min(2))?;
     if start == end {
         return Ok(0.0);
     }
@@ -76,6 +76,11 @@ fn connection(start: u32, end: u32) -> Result<f64, TheoryError> {
         .windows(2)
         .map(|ends| rule.integral(ends[0], ends[1], apart))
         .sum())
+}
+
+fn within(name: &'static str, count: u32, least: u32, most: u32) -> Result<(), TheoryError> {
+    let inside = (least..=most).contains(&count);
+    required(name, f64::from(count), inside, "from 1 to the start, and as far as the kernel is served").map(drop)
 }
 
 /// `P_1` and `P_2` of `count` bubbles at the time `s`.
