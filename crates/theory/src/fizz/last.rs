@@ -80,7 +80,13 @@ fn connection(start: u32, end: u32) -> Result<f64, TheoryError> {
 
 fn within(name: &'static str, count: u32, least: u32, most: u32) -> Result<(), TheoryError> {
     let inside = (least..=most).contains(&count);
-    required(name, f64::from(count), inside, "from 1 to the start, and as far as the kernel is served").map(drop)
+    required(
+        name,
+        f64::from(count),
+        inside,
+        "from 1 to the start, and as far as the kernel is served",
+    )
+    .map(drop)
 }
 
 /// `P_1` and `P_2` of `count` bubbles at the time `s`.
