@@ -2,10 +2,9 @@
 //!
 //! Closed forms and exact solutions only: nothing here marches a flow in time, and nothing here has seen a measurement.
 
-pub mod column;
-pub mod course;
 pub mod collision;
 pub mod column;
+pub mod course;
 pub mod drift;
 pub mod drop;
 pub mod drying;
