@@ -97,3 +97,10 @@ if __name__ == "__main__":
     print("container %.10g Pa" % p)
     q = 2 * 0.07274 / 101325
     print("merged %.13g m" % brentq(lambda x: x**3 + q * x * x - 2 * (1e-12 + q * 1e-8), 1e-4, 2e-4, xtol=1e-20))
+    # many equal bubbles that share the gas: concentration and radius integrated together
+    dd, j, n = 1.9e-9, 0.05, 1e9
+    def crowd(t, y):
+        r = max(y[0], 1e-12)
+        return [dd * y[1] / r, -n * 4 * math.pi * r * dd * y[1]]
+    s = solve_ivp(crowd, (0, 400), [1e-9, j], method="LSODA", rtol=1e-11, atol=1e-16, dense_output=True)
+    print("crowd: radius after 1, 20, 100 s:", ["%.10g" % s.sol(t)[0] for t in (1.0, 20.0, 100.0)], "in the end %.10g" % (3 * j / (4 * math.pi * n)) ** (1 / 3))

@@ -174,6 +174,14 @@ fn ratio_within(ratio: f64) -> Result<f64, TheoryError> {
     )
 }
 
+/// Range of the experiments behind the bouncing limit (from memory): ethanol drops of 80 to 300 micrometres in air at 1 bar; `diameter` of the smaller drop (m), `ohnesorge`
+/// number by its radius.
+pub fn bounce_validity(diameter: f64, ohnesorge: f64) -> Validity {
+    Validity::always()
+        .with("diameter of the smaller drop in m", diameter, 8e-5, 3e-4)
+        .with("Ohnesorge number", ohnesorge, 0.01, 0.05)
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;
@@ -299,5 +307,11 @@ mod tests {
         assert!(outcome(-1.0, 0.1, 1.0, true).is_err() && outcome(f64::NAN, 0.1, 1.0, true).is_err());
         assert!(crossing(2.0).is_err());
         assert!(validity(50.0, 0.8, 0.01).holds() && !validity(50.0, 0.8, 0.5).holds());
+    }
+
+    #[test]
+    fn bouncing_was_seen_on_small_drops_of_ethanol() {
+        assert!(bounce_validity(2e-4, 0.025).holds());
+        assert!(!bounce_validity(2e-3, 0.025).holds() && !bounce_validity(2e-4, 0.005).holds());
     }
 }

@@ -17,6 +17,7 @@
 use std::f64::consts::PI;
 
 use crate::error::{TheoryError, not_negative, positive, required};
+use crate::validity::Validity;
 
 /// Power (W) that a drop of `radius` (m) takes up from an `irradiance` (W/m^2) of which it absorbs the `share` (0 to 1).
 ///
@@ -62,6 +63,12 @@ pub fn rise(irradiance: f64, share: f64, radius: f64, exchange: f64) -> Result<f
     Ok(power(irradiance, share, radius)? / (4.0 * PI * radius * positive("exchange of heat", exchange)?))
 }
 
+/// Where the balance is straight: `rise` up to 5 K.
+#[must_use]
+pub fn validity(rise: f64) -> Validity {
+    Validity::always().with("rise of the temperature in K", rise, 0.0, 5.0)
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;
@@ -86,5 +93,10 @@ mod tests {
     fn what_cannot_be_is_refused() {
         assert!(power(-1.0, 0.1, 1.0).is_err() && power(1.0, 1.1, 1.0).is_err());
         assert!(rate(1.0, 0.1, 1.0, 0.0, 1.0).is_err() && rise(1.0, 0.1, 1.0, 0.0).is_err());
+    }
+
+    #[test]
+    fn a_hot_drop_is_outside() {
+        assert!(validity(2.5).holds() && !validity(20.0).holds());
     }
 }

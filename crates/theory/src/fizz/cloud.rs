@@ -22,6 +22,7 @@ use tremolet_numerics::statistics::normal_tail;
 
 use crate::error::{TheoryError, not_negative, positive};
 use crate::fizz::reagents::GAS_CONSTANT;
+use crate::validity::Validity;
 
 /// Concentration, mol/m^3, at `distance` (m) from a source of `rate` (mol/s) after `time` (s) in a gas of `diffusivity` (m^2/s).
 ///
@@ -55,6 +56,19 @@ pub fn puff(amount: f64, diffusivity: f64, distance: f64) -> Result<(f64, f64), 
 pub fn share(concentration: f64, temperature: f64, pressure: f64) -> Result<f64, TheoryError> {
     let thermal = GAS_CONSTANT * positive("temperature", temperature)?;
     Ok(not_negative("concentration", concentration)? * thermal / positive("pressure", pressure)?)
+}
+
+/// Where still air holds at a `distance` (m): `draught` (m/s) times distance over `diffusivity` (m^2/s) up to 0.5, and a `share` by volume up to 0.1.
+#[must_use]
+pub fn validity(distance: f64, draught: f64, diffusivity: f64, share: f64) -> Validity {
+    Validity::always()
+        .with(
+            "draught over diffusion",
+            distance * draught.abs() / diffusivity,
+            0.0,
+            0.5,
+        )
+        .with("share by volume", share, 0.0, 0.1)
 }
 
 #[cfg(test)]
@@ -91,5 +105,11 @@ mod tests {
         assert!(steady(-1.0, 1.0, 1.0, 1.0).is_err() && steady(1.0, 1.0, 0.0, 1.0).is_err());
         assert!(puff(1.0, 0.0, 1.0).is_err() && share(1.0, 0.0, 1.0).is_err());
         assert_eq!(steady(1.0, 1.0, 1.0, 0.0).unwrap(), 0.0);
+    }
+
+    #[test]
+    fn a_draught_is_outside() {
+        assert!(validity(0.1, 1e-5, 1.6e-5, 0.01).holds());
+        assert!(!validity(0.1, 1e-3, 1.6e-5, 0.01).holds() && !validity(0.1, 1e-5, 1.6e-5, 0.5).holds());
     }
 }

@@ -16,6 +16,7 @@
 
 use crate::error::{TheoryError, not_negative, positive};
 use crate::fizz::reagents::GAS_CONSTANT;
+use crate::validity::Validity;
 
 /// Rise of the pressure, Pa, by `amount` (mol) of gas in `room` (m^3) over `liquid` (m^3, may be 0) of solubility `henry` (mol/(m^3 Pa), 0 for the first
 /// moments) at `temperature` (K).
@@ -42,6 +43,12 @@ pub fn pressure_rise(
     Ok(not_negative("amount of gas", amount)? / (gas + dissolved))
 }
 
+/// Where ideal gas and Henry's law are good to a per cent: `pressure` after the rise up to 5 bar (Pa).
+#[must_use]
+pub fn validity(pressure: f64) -> Validity {
+    Validity::always().with("pressure in Pa", pressure, 0.0, 5e5)
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;
@@ -58,5 +65,10 @@ mod tests {
             pressure_rise(-0.01, 1.0, 0.0, 0.0, 298.15).is_err()
                 && pressure_rise(0.01, 1.0, 1.0, -1.0, 298.15).is_err()
         );
+    }
+
+    #[test]
+    fn high_pressures_are_outside() {
+        assert!(validity(1.3e5).holds() && !validity(1e6).holds());
     }
 }

@@ -17,6 +17,7 @@ use std::f64::consts::PI;
 use tremolet_numerics::root::bracketed;
 
 use crate::error::{TheoryError, not_negative, positive, required};
+use crate::validity::Validity;
 
 /// Share left after `time` (s) in a drop of `radius` (m) with `diffusivity` (m^2/s).
 ///
@@ -61,6 +62,17 @@ fn share(x: f64) -> f64 {
     6.0 / (PI * PI) * (1..=12).map(f64::from).map(term).sum::<f64>()
 }
 
+/// Where a drop at rest inside holds: `speed` (m/s) of what stirs it, times its `radius` (m), over the `diffusivity` (m^2/s), up to 1.
+#[must_use]
+pub fn validity(radius: f64, diffusivity: f64, speed: f64) -> Validity {
+    Validity::always().with(
+        "stirring over diffusion",
+        radius * speed.abs() / diffusivity,
+        0.0,
+        1.0,
+    )
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;
@@ -97,5 +109,10 @@ mod tests {
     fn what_cannot_be_is_refused() {
         assert!(left(0.0, 1.0, 1.0).is_err() && left(1.0, 1.0, -1.0).is_err());
         assert!(time(1.0, 1.0, 0.0).is_err() && time(1.0, 1.0, 1.1).is_err());
+    }
+
+    #[test]
+    fn a_stirred_drop_is_outside() {
+        assert!(validity(0.012, 1.9e-9, 1e-7).holds() && !validity(0.012, 1.9e-9, 1e-6).holds());
     }
 }

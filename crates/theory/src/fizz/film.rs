@@ -17,6 +17,7 @@
 
 use crate::collision::spread::Reading;
 use crate::error::{TheoryError, positive, required};
+use crate::validity::Validity;
 
 /// Thickness at first and at the break that \[PrinceBlanch1990\] take, m.
 pub const THICKNESSES: [f64; 2] = [1e-4, 1e-8];
@@ -98,6 +99,23 @@ fn thinning([first, last]: [f64; 2]) -> Result<[f64; 2], TheoryError> {
     Ok([first, last])
 }
 
+/// Where the inertial law may hold: Ohnesorge number by the `equivalent` radius (m) up to 0.05; `viscosity` (dynamic, Pa s), `density` (kg/m^3) and
+/// `tension` (N/m) of the liquid. Whether the surfaces are mobile no number here says.
+#[must_use]
+pub fn inertial_validity(equivalent: f64, viscosity: f64, density: f64, tension: f64) -> Validity {
+    let ohnesorge = viscosity / (density * tension * equivalent).sqrt();
+    Validity::always().with("Ohnesorge number by the equivalent radius", ohnesorge, 0.0, 0.05)
+}
+
+/// Where the rigid plane film holds: thin against its `radius` (m), at the `thickness` (m) at first, and thicker at the `last` than the reach of the forces between
+/// its surfaces, some 10 nm.
+#[must_use]
+pub fn rigid_validity(radius: f64, thickness: f64, last: f64) -> Validity {
+    Validity::always()
+        .with("thickness over radius of the film", thickness / radius, 0.0, 0.1)
+        .with("thickness at the break in m", last, 1e-8, f64::INFINITY)
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;
@@ -137,5 +155,15 @@ mod tests {
             inertial(1.0, 1.0, 1.0, [1e-8, 1e-4]).is_err() && inertial(0.0, 1.0, 1.0, THICKNESSES).is_err()
         );
         assert!(rigid(1.0, 1.0, 0.0, THICKNESSES).is_err() && equivalent_radii(0.0, 1.0).is_err());
+    }
+
+    #[test]
+    fn syrup_and_thick_films_are_outside() {
+        assert!(
+            inertial_validity(1e-3, 1e-3, 998.0, 0.073).holds()
+                && !inertial_validity(1e-3, 0.1, 1200.0, 0.065).holds()
+        );
+        assert!(rigid_validity(1e-3, 1e-5, 1e-8).holds() && !rigid_validity(1e-5, 1e-5, 1e-8).holds());
+        assert!(!rigid_validity(1e-3, 1e-5, 1e-9).holds());
     }
 }

@@ -21,6 +21,7 @@
 
 use crate::error::{TheoryError, positive, required};
 use crate::fizz::population::Kernel;
+use crate::validity::Validity;
 use tremolet_numerics::quadrature::gauss_legendre;
 
 /// Most bubbles that are served with [`Kernel::Product`].
@@ -104,6 +105,20 @@ fn chances(count: usize, s: f64, logs: &[f64]) -> (f64, f64) {
     (whole, split)
 }
 
+/// Where every pair meets at its rate: the drop is stirred through `turns` times (at least 1) between two mergers, and the `share` of gas in the volume is at
+/// most 0.1.
+#[must_use]
+pub fn validity(turns: f64, share: f64) -> Validity {
+    Validity::always()
+        .with(
+            "turns of the mixing between two mergers",
+            turns,
+            1.0,
+            f64::INFINITY,
+        )
+        .with("share of gas in the volume", share, 0.0, 0.1)
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;
@@ -156,5 +171,10 @@ mod tests {
                 && mean_time(Kernel::Sum, 2, 1, 0.0, 1.0).is_err()
         );
         assert!(mean_time(Kernel::Product, 401, 1, 1.0, 1.0).is_err());
+    }
+
+    #[test]
+    fn a_still_drop_is_not_mixed() {
+        assert!(validity(3.0, 0.05).holds() && !validity(0.1, 0.05).holds() && !validity(3.0, 0.5).holds());
     }
 }

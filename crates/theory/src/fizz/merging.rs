@@ -26,6 +26,7 @@ use tremolet_numerics::root::bracketed;
 
 use crate::error::{TheoryError, not_negative, positive, required};
 use crate::fizz::birth::BOLTZMANN;
+use crate::validity::Validity;
 
 /// Brownian rate of meeting, m^3/s: `radii` (m), `temperature` (K), dynamic `viscosity` (Pa s). Of account below some micrometres only.
 ///
@@ -129,6 +130,31 @@ fn drawn(
     last
 }
 
+/// Where Brownian meeting rules and holds: larger `radius` (m) up to 5 micrometres.
+#[must_use]
+pub fn brownian_validity(radius: f64) -> Validity {
+    Validity::always().with("radius of the larger bubble in m", radius, 0.0, 5e-6)
+}
+
+/// Where meeting by shear holds: Reynolds number of the shear `rate` (1/s) by the sum of the `radii` (m) up to 1, in a liquid of kinematic `viscosity` (m^2/s).
+#[must_use]
+pub fn shear_validity(radii: [f64; 2], rate: f64, viscosity: f64) -> Validity {
+    let reach = radii[0] + radii[1];
+    Validity::always().with(
+        "Reynolds number of the shear",
+        rate * reach * reach / viscosity,
+        0.0,
+        1.0,
+    )
+}
+
+/// Where the swept volume is a fair upper bound: bubbles of like size, ratio of `radii` (m) from 0.3 on; small ones are carried round large ones.
+#[must_use]
+pub fn drift_validity(radii: [f64; 2]) -> Validity {
+    let ratio = radii[0].min(radii[1]) / radii[0].max(radii[1]);
+    Validity::always().with("ratio of the radii", ratio, 0.3, 1.0)
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;
@@ -196,5 +222,14 @@ mod tests {
     fn what_cannot_be_is_refused() {
         assert!(brownian([0.0, 1.0], 1.0, 1.0).is_err() && shear([1.0; 2], -1.0).is_err());
         assert!(drift([1.0; 2], [f64::NAN, 0.0]).is_err() && merged_radius([1.0; 2], 0.0, 1.0).is_err());
+    }
+
+    #[test]
+    fn each_rate_has_its_range() {
+        assert!(brownian_validity(1e-6).holds() && !brownian_validity(1e-4).holds());
+        assert!(
+            shear_validity([1e-4; 2], 1.0, 1e-6).holds() && !shear_validity([1e-3; 2], 1.0, 1e-6).holds()
+        );
+        assert!(drift_validity([1e-4, 2e-4]).holds() && !drift_validity([1e-4, 1e-3]).holds());
     }
 }

@@ -21,6 +21,7 @@
 //! makes one bubble of them all at x = 1, where the closed form ends.
 
 use crate::error::{TheoryError, not_negative, positive, required};
+use crate::validity::Validity;
 
 /// How the rate of merging depends on the sizes, counted in first bubbles.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -117,6 +118,14 @@ fn log_factorial(k: u32) -> f64 {
     (2..=k).map(|i| f64::from(i).ln()).sum()
 }
 
+/// Where the equations of the many hold: `left` bubbles, at least 30 (their number scatters by its root), and a `share` of the volume that is gas of at most 0.1.
+#[must_use]
+pub fn validity(left: f64, share: f64) -> Validity {
+    Validity::always()
+        .with("bubbles left", left, 30.0, f64::INFINITY)
+        .with("share of gas in the volume", share, 0.0, 0.1)
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;
@@ -200,5 +209,12 @@ mod tests {
         assert!(Kernel::Product.number(1.0).is_err() && Kernel::Constant.number(-0.1).is_err());
         assert!(Kernel::Sum.share(0, 1.0).is_err() && scaled_time(0.0, 1.0, 1.0).is_err());
         assert!((scaled_time(2.0, 3.0, 0.5).unwrap() - 3.0).abs() < 1e-15);
+    }
+
+    #[test]
+    fn a_few_are_not_many() {
+        assert!(
+            validity(100.0, 0.01).holds() && !validity(5.0, 0.01).holds() && !validity(100.0, 0.3).holds()
+        );
     }
 }

@@ -14,6 +14,7 @@
 //! dissolved is in [`crate::fizz::solubility`]. Ideal gas: carbon dioxide at 1 bar is 0.5 % denser.
 
 use crate::error::{TheoryError, not_negative, positive};
+use crate::validity::Validity;
 
 /// Molar gas constant, J/(mol K), exact.
 pub const GAS_CONSTANT: f64 = 8.314_462_618_153_24;
@@ -90,6 +91,12 @@ pub fn volume(amount: f64, temperature: f64, pressure: f64) -> Result<f64, Theor
     Ok(not_negative("amount of gas", amount)? * thermal / positive("pressure", pressure)?)
 }
 
+/// Where the ideal gas is good to a per cent: `pressure` up to 1.5 bar (Pa) at the temperatures of a cabin.
+#[must_use]
+pub fn validity(pressure: f64) -> Validity {
+    Validity::always().with("pressure in Pa", pressure, 0.0, 1.5e5)
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;
@@ -125,5 +132,10 @@ mod tests {
                 && gas(1.0, f64::NAN, Acid::CitricAnhydrous).is_err()
         );
         assert!(volume(1.0, 0.0, 1.0).is_err() && volume(1.0, 1.0, 0.0).is_err());
+    }
+
+    #[test]
+    fn high_pressures_are_outside() {
+        assert!(validity(101_325.0).holds() && !validity(3e5).holds());
     }
 }

@@ -18,6 +18,7 @@
 use std::f64::consts::TAU;
 
 use crate::error::{TheoryError, not_negative, positive, required};
+use crate::validity::Validity;
 
 /// Frequency of a bubble of `radius` (m), Hz, in a liquid of `density` (kg/m^3), `pressure` (Pa) and `tension` (N/m, 0 to leave it out); `exponent` of
 /// the gas from 1 to its ratio of heats.
@@ -54,6 +55,19 @@ pub fn drop_factor(share: f64) -> Result<f64, TheoryError> {
     Ok((1.0 - share).powf(-0.5))
 }
 
+/// Where the gas follows its ratio of heats (`adiabatic`) or stays at its temperature (not `adiabatic`, exponent 1): `2 pi f a^2` over the gas's thermal `diffusivity`
+/// (m^2/s) above 1000, or below 1; in between the exponent lies between, and the bubble is damped.
+#[must_use]
+pub fn validity(radius: f64, frequency: f64, diffusivity: f64, adiabatic: bool) -> Validity {
+    let heat = TAU * frequency * radius * radius / diffusivity;
+    let (least, most) = if adiabatic {
+        (1000.0, f64::INFINITY)
+    } else {
+        (0.0, 1.0)
+    };
+    Validity::always().with("swing of the gas over spread of its heat", heat, least, most)
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;
@@ -83,5 +97,11 @@ mod tests {
     fn what_cannot_be_is_refused() {
         assert!(frequency(0.0, 1.0, 1.0, 0.0, 1.4).is_err() && frequency(1.0, 1.0, 1.0, 0.0, 0.9).is_err());
         assert!(frequency(1.0, 1.0, 1.0, -1.0, 1.4).is_err() && drop_factor(1.0).is_err());
+    }
+
+    #[test]
+    fn large_bubbles_swing_without_heat_and_small_ones_with() {
+        assert!(validity(1e-2, 328.6, 2.1e-5, true).holds() && !validity(1e-2, 328.6, 2.1e-5, false).holds());
+        assert!(validity(5e-7, 6.6e6, 2.1e-5, false).holds() && !validity(1e-5, 3.3e5, 2.1e-5, true).holds());
     }
 }

@@ -20,6 +20,7 @@ use tremolet_numerics::quadrature::gauss_legendre;
 use tremolet_numerics::root::bracketed;
 
 use crate::error::{TheoryError, not_negative, positive};
+use crate::validity::Validity;
 
 /// Growth constant `b` for `Ja` (1e-6 to 1e4).
 ///
@@ -66,6 +67,20 @@ fn gas(b: f64, rule: &tremolet_numerics::quadrature::Rule) -> f64 {
     2.0 * square * (0..panels).map(panel).sum::<f64>()
 }
 
+/// Where it holds for a bubble of `radius` (m): at least ten times the `critical` one, with liquid out to five radii (`reach`, m, half the way to the next bubble or to the
+/// surface).
+#[must_use]
+pub fn validity(radius: f64, critical: f64, reach: f64) -> Validity {
+    Validity::always()
+        .with(
+            "radius over critical radius",
+            radius / critical,
+            10.0,
+            f64::INFINITY,
+        )
+        .with("radius over room around the bubble", radius / reach, 0.0, 0.2)
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;
@@ -105,5 +120,11 @@ mod tests {
                 && radius(1.0, 0.0, 1.0).is_err()
                 && radius(1.0, 1.0, -1.0).is_err()
         );
+    }
+
+    #[test]
+    fn small_and_crowded_bubbles_are_outside() {
+        assert!(validity(1e-4, 1e-6, 1e-3).holds());
+        assert!(!validity(2e-6, 1e-6, 1e-3).holds() && !validity(1e-3, 1e-6, 1e-3).holds());
     }
 }
