@@ -20,3 +20,4 @@ pub mod random;
 pub mod root;
 pub mod spectrum;
 pub mod statistics;
+pub mod summit;

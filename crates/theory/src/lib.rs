@@ -13,6 +13,7 @@ pub mod fizz;
 pub mod held;
 pub mod modes;
 pub mod puff;
+pub mod release;
 pub mod shell;
 pub mod swirl;
 pub mod tilt;

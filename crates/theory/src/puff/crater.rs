@@ -18,6 +18,7 @@ use crate::drop::FreeDrop;
 use crate::error::TheoryError;
 use crate::puff::blow::Blow;
 use std::f64::consts::PI;
+use tremolet_numerics::summit::golden;
 
 /// Most degrees that are summed.
 const MOST_DEGREES: u32 = 240;
@@ -82,7 +83,7 @@ pub fn crater(blow: &Blow, drop: &FreeDrop) -> Result<Crater, TheoryError> {
         let here = depth(look(k));
         if here > best.1 { (k, here) } else { best }
     });
-    let time = summit(depth, look(best.0 - 1), look(best.0 + 1));
+    let time = golden(depth, look(best.0 - 1), look(best.0 + 1));
     let at = |theta: f64| course.displacement(theta, time);
     let half_angle = rim(at);
     Ok(Crater {
@@ -91,26 +92,6 @@ pub fn crater(blow: &Blow, drop: &FreeDrop) -> Result<Crater, TheoryError> {
         half_width: drop.radius * half_angle.sin(),
         time,
     })
-}
-
-/// Place of the greatest value between two ends, by golden sections.
-pub(crate) fn summit(f: impl Fn(f64) -> f64, from: f64, to: f64) -> f64 {
-    let share = (5f64.sqrt() - 1.0) / 2.0;
-    let (mut a, mut b) = (from, to);
-    let (mut c, mut d) = (b - share * (b - a), a + share * (b - a));
-    let (mut fc, mut fd) = (f(c), f(d));
-    for _ in 0..40 {
-        if fc > fd {
-            (b, d, fd) = (d, c, fc);
-            c = b - share * (b - a);
-            fc = f(c);
-        } else {
-            (a, c, fc) = (c, d, fd);
-            d = a + share * (b - a);
-            fd = f(d);
-        }
-    }
-    (a + b) / 2.0
 }
 
 /// First angle at which the displacement changes sign; pi if it does not.
