@@ -14,6 +14,21 @@ def coefficient(n, share):
     return (2 * n + 1) / 2 * quad(f, lo, 1, epsabs=1e-15, epsrel=1e-13, limit=400)[0]
 
 
+def decay(n, oh):
+    """Exact decay of a free drop (Chandrasekhar 1961 sec. 98), with modified Bessel functions of general order."""
+    n, oh = mp.mpf(n), mp.mpf(oh)
+    w2 = n * (n - 1) * (n + 2)
+
+    def f(s):
+        z = mp.sqrt(s / oh)
+        g = -z * mp.besseli(n + 1.5, z) / mp.besseli(n + 0.5, z)  # q Q of q = i z
+        k = 2 * (n - 1) * oh * (n + (n + 1) * (-z * z - 2 * n * g) / (-z * z - 2 * g))
+        return s * s + k * s + w2
+
+    guess = mp.mpc(-0.95 * (n - 1) * (2 * n + 1) * oh, mp.sqrt(w2))
+    return -mp.re(mp.findroot(f, guess, tol=1e-25))
+
+
 if __name__ == "__main__":
     for share in (0.5, 3.3333333333333335, 40.0):
         print("bell", share, [float("%.15g" % coefficient(n, share)) for n in (0, 1, 2, 5, 20, 60)])
@@ -33,5 +48,7 @@ if __name__ == "__main__":
     print("crater depth, time, rim", repr(depth(t)), repr(t), repr(rim))
     print("energy", repr(np.sum(2 * np.pi * rho * R**3 / (n * (2 * n + 1)) * v**2)))
     mp.mp.dps = 25
+    for n_, oh in ((20, "1e-3"), (50, "8e-4"), (50, "5e-3"), (2, "0.01")):
+        print("decay", n_, oh, mp.nstr(decay(n_, oh), 9))
     for l, k in ((1, 2), (2, 3), (10, 1), (20, 2)):
         print("root", l, k, mp.nstr(mp.besseljzero(l + mp.mpf(1) / 2, k), 16))

@@ -130,6 +130,13 @@ impl Validity {
         self.conditions.iter().all(Condition::holds)
     }
 
+    /// Names of the broken conditions, in order.
+    #[must_use]
+    pub fn broken(&self) -> Vec<&'static str> {
+        let broken = self.conditions.iter().filter(|condition| !condition.holds());
+        broken.map(|condition| condition.name).collect()
+    }
+
     /// The broken conditions as one sentence fragment; empty when all hold.
     #[must_use]
     pub fn why(&self) -> String {
@@ -150,6 +157,7 @@ mod tests {
         assert!(both.holds() && both.why().is_empty() && both.conditions().len() == 2);
         let slow = both.with("Ohnesorge number", 4.0, f64::NEG_INFINITY, 0.01);
         assert!(!slow.holds());
+        assert_eq!(slow.broken(), ["Ohnesorge number"]);
         assert_eq!(slow.why(), "Ohnesorge number is 4; the formula holds up to 0.01");
     }
 

@@ -204,7 +204,7 @@ mod tests {
         ] {
             holds(&unit(oh, 0.0, 0.0), x, s, 1e-10);
         }
-        // Two liquids of like density: the 4x4 determinant, recomputed independently.
+        // Two liquids of like density: the 4x4 determinant, validation/theory/column.py.
         let wave = fastest(&unit(0.02, 0.5, 0.1)).unwrap();
         assert!((TAU / wave.wavelength - 0.643_286_8).abs() < 3e-6);
         assert!((wave.growth / 0.296_732_540_27 - 1.0).abs() < 1e-9);
@@ -222,6 +222,11 @@ mod tests {
         assert!(parts(&thin, 0.0).is_err() && drop_radius(1.0, -1.0).is_err());
         let seen = satellites();
         assert!(seen.least < seen.most && satellites_validity(&unit(0.05, 0.0, 0.0)).unwrap().holds());
-        assert!(!satellites_validity(&unit(0.2, 0.0, 0.0)).unwrap().holds());
+        let broken = |thread| satellites_validity(&thread).unwrap().broken();
+        assert_eq!(broken(unit(0.2, 0.0, 0.0)), ["Ohnesorge number of the column"]);
+        assert_eq!(
+            broken(unit(0.05, 0.1, 0.0)),
+            ["density of the host over that of the column"]
+        );
     }
 }

@@ -124,6 +124,15 @@ mod tests {
         assert!((short.parts - 100f64.acosh() / 0.343_338_701_861).abs() < 1e-9);
         assert!(short.stays_whole() && !race(&thin, 40.0, 0.01).unwrap().stays_whole());
         assert_eq!(race(&thin, 6.2, 0.01).unwrap().parts, f64::INFINITY);
-        assert!(validity(&thin, 20.0).holds() && !validity(&thin, 5.0).holds());
+        assert!(validity(&thin, 20.0).holds());
+        assert_eq!(validity(&thin, 5.0).broken(), ["length over radius"]);
+        let wet = Thread {
+            host_density: 0.1,
+            ..thin
+        };
+        assert_eq!(
+            validity(&wet, 20.0).broken(),
+            ["density of the host over that of the column"]
+        );
     }
 }

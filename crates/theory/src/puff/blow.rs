@@ -208,12 +208,24 @@ mod tests {
     #[test]
     fn its_range() {
         assert!(cap().validity(&WATER, 1e-3).unwrap().holds());
-        assert!(!cap().validity(&WATER, 8e-3).unwrap().holds());
+        let broken = |blow: Blow, depth| blow.validity(&WATER, depth).unwrap().broken();
+        let wide = Blow {
+            footprint: Footprint::Bell {
+                pressure: 1.0,
+                width: 0.019,
+            },
+            ..cap()
+        };
+        assert_eq!(
+            broken(cap(), 3.5e-3),
+            ["depth of the crater over half width of the footprint"]
+        );
+        assert_eq!(broken(wide, -5e-3), ["depth of the crater over radius"]);
         let long = Blow {
             duration: 1.0,
             ..cap()
         };
-        assert!(!long.validity(&WATER, 1e-3).unwrap().holds());
+        assert_eq!(broken(long, 1e-3), ["duration over period of the footprint"]);
         let none = Blow {
             duration: 0.0,
             ..cap()

@@ -139,7 +139,7 @@ mod tests {
         width: 0.006,
     };
 
-    // The same sum over 160 modes without viscosity, coefficients by adaptive quadrature, greatest depth by a fine search; recomputed independently.
+    // The same sum over 160 modes without viscosity, coefficients by adaptive quadrature, greatest depth by a fine search: validation/theory/puff.py.
     #[test]
     fn a_crater_without_viscosity() {
         let found = crater(&blow(BELL), &water(0.0)).unwrap();

@@ -129,7 +129,7 @@ mod tests {
         );
     }
 
-    // The energy of 160 modes without viscosity, summed independently.
+    // The energy of 160 modes without viscosity, summed in validation/theory/puff.py.
     #[test]
     fn energy_of_a_bell() {
         assert!(

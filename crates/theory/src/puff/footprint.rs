@@ -156,7 +156,7 @@ mod tests {
         assert!((cap.half_width(0.02).unwrap() - 0.01).abs() < 1e-15);
     }
 
-    // The bell: adaptive quadrature in another variable, recomputed independently; and the force of a narrow one, p_0 pi w^2.
+    // The bell: adaptive quadrature in another variable (validation/theory/puff.py); and the force of a narrow one, p_0 pi w^2.
     #[test]
     fn a_bell() {
         for (share, known) in BELLS {

@@ -200,24 +200,48 @@ mod tests {
     #[test]
     fn its_range() {
         assert!(SYRINGE.validity(0.05, 343.0).unwrap().holds());
-        for worse in [
-            Jet {
-                volume: 1e-8,
-                duration: 1e-3,
-                ..SYRINGE
-            },
-            Jet {
-                duration: 1e-3,
-                ..SYRINGE
-            },
-            Jet {
-                duration: 0.5,
-                ..SYRINGE
-            },
-        ] {
-            assert!(!worse.validity(0.05, 343.0).unwrap().holds(), "{worse:?}");
+        let cases = [
+            (
+                Jet {
+                    gas_viscosity: 1e-4,
+                    ..SYRINGE
+                },
+                0.05,
+                343.0,
+                "Reynolds number of the jet",
+            ),
+            (
+                Jet {
+                    volume: 1e-8,
+                    duration: 1e-3,
+                    nozzle: 1.6e-3,
+                    gas_viscosity: 1e-7,
+                    ..SYRINGE
+                },
+                0.003_3,
+                343.0,
+                "length of the gas column over diameter",
+            ),
+            (SYRINGE, 0.05, 30.0, "Mach number"),
+            (SYRINGE, 0.004, 343.0, "distance over diameter"),
+            (
+                Jet {
+                    volume: 1e-7,
+                    duration: 1e-3,
+                    ..SYRINGE
+                },
+                0.05,
+                343.0,
+                "duration over time of arrival",
+            ),
+        ];
+        for (jet, distance, sound, broken) in cases {
+            assert!(
+                jet.validity(distance, sound).unwrap().broken().contains(&broken),
+                "{jet:?}"
+            );
         }
-        assert!(!SYRINGE.validity(0.5, 343.0).unwrap().holds());
+        assert_eq!(SYRINGE.validity(0.05, 30.0).unwrap().broken(), ["Mach number"]);
         let none = Jet {
             volume: 0.0,
             ..SYRINGE

@@ -116,7 +116,7 @@ pub fn unseen(
 mod tests {
     use super::*;
 
-    // Zeros of spherical Bessel functions, Abramowitz & Stegun table 10.6 (from memory), recomputed independently to 12 digits.
+    // Zeros of spherical Bessel functions, Abramowitz & Stegun table 10.6 (from memory), and validation/theory/puff.py.
     #[test]
     fn roots() {
         for (l, order, known) in [

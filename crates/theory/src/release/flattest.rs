@@ -127,7 +127,7 @@ mod tests {
         assert!((swing.longest.aspect - 1.1 / 0.95).abs() < 1e-12 && swing.longest.time == 0.0);
     }
 
-    // Degrees 2 and 4 together: P_4(1) = 1, P_4(0) = 3/8; a fine search of the closed sum of two cosines, recomputed independently.
+    // Degrees 2 and 4 together: P_4(1) = 1, P_4(0) = 3/8; a fine search of the closed sum of two cosines, validation/theory/release.py.
     #[test]
     fn two_modes_and_viscosity() {
         let swing = released(0.0, &[0.0, 0.0, -0.08, 0.0, 0.05]);

@@ -114,7 +114,19 @@ mod tests {
         assert!((hertz(1.4) - 309.844_618_0).abs() < 1e-6 && (hertz(1.0) - 261.865_229_2).abs() < 1e-6);
         assert!((gas_pressure(&drop, 101_325.0).unwrap() - 101_325.0 - 14.548).abs() < 1e-9);
         assert!(validity(&drop, 101_325.0, 1.4, 1482.0).unwrap().holds());
-        assert!(!validity(&drop, 101_325.0, 1.4, 300.0).unwrap().holds());
+        let broken = |shell: &Shell, speed| validity(shell, 101_325.0, 1.4, speed).unwrap().broken();
+        assert_eq!(
+            broken(&drop, 300.0),
+            ["angular frequency times radius over speed of sound"]
+        );
+        let thick = Shell {
+            viscosity: 1e4,
+            ..drop
+        };
+        assert_eq!(
+            broken(&thick, 1482.0),
+            ["depth of the shear layer over radius of the bubble"]
+        );
     }
 
     // Minnaert 1933: in an ocean f a = 3.286 202 338 m/s (no tension), with tension 3287.9993 Hz at 1 mm; in a finite drop faster by 1/sqrt(1 - a/b).

@@ -112,7 +112,7 @@ mod tests {
         }
     }
 
-    // The Laplace transform of the degree-1 flow at vanishing rate, from a 4x4 system of potentials and Bessel functions, recomputed independently.
+    // The Laplace transform of the degree-1 flow at vanishing rate, from a 4x4 system of potentials and Bessel functions, validation/theory/shell.py.
     #[test]
     fn the_way_of_a_slow_stop() {
         for (x, way) in COASTING {
@@ -159,7 +159,18 @@ mod tests {
         assert!(
             fast_validity(&water, 0.05).unwrap().holds() && !fast_validity(&water, 1e-4).unwrap().holds()
         );
-        assert!(!fast_validity(&water, 5.0).unwrap().holds());
+        let reynolds = ["Reynolds number of the bubble"];
+        assert_eq!(creeping_validity(&water, 0.05).unwrap().broken()[0], reynolds[0]);
+        assert_eq!(fast_validity(&water, 1e-4).unwrap().broken(), reynolds);
+        assert_eq!(fast_validity(&water, 5.0).unwrap().broken(), ["way over gap"]);
+        let narrow = Shell {
+            inner_radius: 0.019_999,
+            ..water
+        };
+        assert_eq!(
+            creeping_validity(&narrow, 1e-5).unwrap().broken(),
+            ["way over gap"]
+        );
         let dry = Shell {
             viscosity: 0.0,
             ..water

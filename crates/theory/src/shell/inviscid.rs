@@ -89,7 +89,6 @@ pub fn validity(degree: u32, shell: &Shell, amplitude: f64) -> Result<Validity, 
             0.0,
             0.1,
         )
-        .with("amplitude over radius", amplitude / shell.outer_radius, 0.0, 0.1)
         .with(
             "depth of the shear layer over thickness of the liquid or bubble radius",
             in_time,

@@ -29,7 +29,7 @@ fn growth_changes_at_pi_diameters() {
     }
 }
 
-/// Rayleigh 1879: s^2 = x (1 - x^2) I1/I0, recomputed independently from Bessel functions of 30 digits; the last rows with the
+/// Rayleigh 1879: s^2 = x (1 - x^2) I1/I0, recomputed independently from Bessel functions of 30 digits; the last rows (validation/theory/column.py) with the
 /// inertia of a host of this share of the density, the same formula with K1/K0.
 #[test]
 fn growth_without_viscosity() {
@@ -76,7 +76,7 @@ fn growth_with_viscosity() {
     }
 }
 
-/// The 4x4 determinant written out with all its coefficients, roots at 30 digits, recomputed independently.
+/// The 4x4 determinant written out with all its coefficients, roots at 30 digits (validation/theory/column.py).
 #[test]
 fn growth_in_a_host() {
     for (host, mu, host_mu, rows) in [
@@ -147,7 +147,7 @@ fn two_creeping_liquids() {
     }
 }
 
-/// The determinant written out, roots at 30 digits, recomputed independently: vacuum (Oh, x), and two liquids.
+/// The determinant written out, roots at 30 digits (validation/theory/column.py): vacuum (Oh, x), and two liquids.
 #[test]
 fn waves_shorter_than_the_limit_swing() {
     for (thread, x, decay, swing) in [

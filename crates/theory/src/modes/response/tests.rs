@@ -1,4 +1,5 @@
 use super::Response;
+use crate::modes::host::Pair;
 use crate::modes::viscous::{Motion, irrotational_decay, motion};
 
 /// a(t)/a0 of n = 2 released from rest at t = 0.25, 0.5, 1, 2, 3, 4, 5 (Prosperetti 1977, 1980): recomputed independently by Talbot inversion in
@@ -177,4 +178,118 @@ fn start_and_superposition() {
         assert!((both.at(t) - 0.3 * place.at(t) + 0.7 * push.at(t)).abs() < 1e-9);
     }
     assert!(Response::new(3, 0.2, f64::NAN, 0.0).is_err() && Response::new(1, 0.2, 1.0, 0.0).is_err());
+}
+
+/// A drop let go in a host: the whole boundary problem with its four coefficients, started as potential flow, inverted in mpmath at 50 digits (validation/theory/in_gas.py):
+/// degree, host's share of the density, viscosities, start, amplitude at 0.5, 1, 2 and 5.
+#[test]
+fn release_in_a_host() {
+    for (degree, host_density, viscosity, host_viscosity, start, row) in [
+        (
+            2,
+            1.2e-3,
+            0.01,
+            2e-4,
+            [1.0, 0.0],
+            [
+                0.169_843_324_921,
+                -0.900_612_845_631,
+                0.719_903_202_105,
+                0.026_770_116_606_7,
+            ],
+        ),
+        (
+            3,
+            1.2e-3,
+            0.01,
+            2e-4,
+            [0.0, 1.0],
+            [
+                0.067_793_183_968_5,
+                -0.116_554_593_384,
+                -0.139_145_836_996,
+                0.076_068_491_692_6,
+            ],
+        ),
+        (
+            2,
+            0.5,
+            0.05,
+            0.02,
+            [1.0, 0.0],
+            [
+                0.250_020_780_892,
+                -0.565_663_830_485,
+                0.227_398_888_198,
+                0.052_679_158_020_2,
+            ],
+        ),
+        (
+            4,
+            0.5,
+            0.05,
+            0.02,
+            [0.3, -1.0],
+            [
+                -0.086_088_585_145_8,
+                -0.007_484_261_722_32,
+                -0.013_938_177_368,
+                1.419_541_043_09e-5,
+            ],
+        ),
+        (
+            2,
+            0.9,
+            0.3,
+            0.6,
+            [1.0, 0.0],
+            [
+                0.722_624_055_313,
+                0.441_277_232_157,
+                0.126_995_533_813,
+                -0.008_606_483_613_4,
+            ],
+        ),
+    ] {
+        let pair = Pair {
+            radius: 1.0,
+            tension: 1.0,
+            density: 1.0 - host_density,
+            viscosity,
+            host_density,
+            host_viscosity,
+        };
+        let (response, second) = Response::in_host(degree, &pair, start[0], start[1]).unwrap();
+        assert!((second - 1.0).abs() < 1e-15);
+        for (t, known) in [0.5, 1.0, 2.0, 5.0].into_iter().zip(row) {
+            let found = response.at(t);
+            assert!(
+                (found - known).abs() < 2e-9,
+                "{degree} {host_density} {t}: {found} {known}"
+            );
+        }
+        assert_eq!(response.at(0.0), start[0]);
+    }
+}
+
+/// Without host density it is the answer in vacuum, and a host as light as nothing leads there.
+#[test]
+fn a_vanishing_host_leaves_vacuum() {
+    let alone = Response::new(2, 0.1, 1.0, 0.5).unwrap();
+    let pair = |host_density: f64| Pair {
+        radius: 1.0,
+        tension: 1.0,
+        density: 1.0,
+        viscosity: 0.1,
+        host_density,
+        host_viscosity: 1e-9 * host_density.min(1e-3),
+    };
+    let (none, _) = Response::in_host(2, &pair(0.0), 1.0, 0.5).unwrap();
+    let (light, _) = Response::in_host(2, &pair(1e-10), 1.0, 0.5).unwrap();
+    for t in [0.3, 2.0, 9.0] {
+        assert_eq!(none.at(t), alone.at(t));
+        assert!((light.at(t) - alone.at(t)).abs() < 2e-9);
+    }
+    assert!(Response::in_host(2, &pair(0.0), f64::NAN, 0.0).is_err());
+    assert!(Response::in_host(1, &pair(0.1), 1.0, 0.0).is_err());
 }

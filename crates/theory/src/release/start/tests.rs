@@ -26,7 +26,7 @@ fn a_spheroid() {
     assert!(modes.amplitudes[3].abs() < 1e-15);
 }
 
-/// Bodies by integrals along their boundary instead of along rays, and their excess surface, recomputed independently: amplitudes of degree 2, 4, 10, then
+/// Bodies by integrals along their boundary instead of along rays, and their excess surface, validation/theory/release.py: amplitudes of degree 2, 4, 10, then
 /// radius and excess.
 #[test]
 fn bodies() {

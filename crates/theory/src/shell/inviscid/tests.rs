@@ -156,7 +156,7 @@ fn both_families_in_vacuum() {
     }
 }
 
-/// The 6x6 determinant in all potentials, with unlike tensions and gas on both sides, recomputed independently at 30 digits.
+/// The 6x6 determinant in all potentials, with unlike tensions and gas on both sides, validation/theory/shell.py.
 #[test]
 fn with_unlike_tensions_and_gas() {
     for (n, x, tension, outside, inside, slow, fast) in [

@@ -168,7 +168,7 @@ const OTHERS: [(u32, f64, f64, f64, [f64; 4]); 7] = [
     ),
 ];
 
-/// Other degrees, tensions and viscosities: the determinant in Bessel functions of general order, followed from a thin liquid; recomputed independently.
+/// Other degrees, tensions and viscosities: the determinant in Bessel functions of general order, followed from a thin liquid in validation/theory/shell.py.
 #[test]
 fn exact_roots_of_other_shells() {
     for (n, x, tension, nu, [a, b, c, d]) in OTHERS {
