@@ -14,7 +14,7 @@
 //! | `W` | `w^2 rho R^3 / sigma` | 1 |
 //! | `w_m` | shape under the pressure `P_m`, zero at the rim | radii |
 //!
-//! Source: the integral equation is that of \[StraniSabetta1984\] (abstract known, text not seen), derived here with a Green function in closed form; checked by Ritz's method. Inviscid, in
+//! Source: the integral equation is that of \[StraniSabetta1984\] (text not seen), derived here with a Green function in closed form; checked by Ritz's method. Inviscid, in
 //! vacuum, small swings round the axis. A needle's flat end is taken as a small bowl. Damping at the rim is not here.
 
 use tremolet_numerics::dense::Matrix;
