@@ -19,7 +19,7 @@ use crate::error::ClipError;
 use crate::ffmpeg::{has_ffmpeg, open_ffmpeg};
 use crate::frame::{Frame, Plane, Stamp};
 use crate::mp4::table::{Film, TableError};
-use crate::mp4::units::{begins_anew, needed_by_none, units};
+use crate::mp4::units::{begins_anew, needed_by_none, stream_begins_anew, units};
 use crate::rhythm::playback_rate;
 use crate::source::{ClipInfo, FrameSource};
 
@@ -44,6 +44,8 @@ struct Mp4 {
     sets: Vec<u8>,
     next: u64,
     waiting: BTreeMap<u64, Plane>,
+    /// Places of the pictures so far before which nothing was needed.
+    keys: Vec<u64>,
     outside: Option<Box<dyn FrameSource>>,
     handed_over: Option<Caution>,
 }
@@ -115,6 +117,10 @@ impl FrameSource for Mp4 {
         Ok(())
     }
 
+    fn keys(&self) -> &[u64] {
+        if self.film.is_in_order() { &self.keys } else { &[] }
+    }
+
     fn cautions(&self) -> Vec<Caution> {
         let outside = self
             .outside
@@ -148,6 +154,7 @@ impl Mp4 {
             sample: 0,
             next: 0,
             waiting: BTreeMap::new(),
+            keys: Vec::new(),
             outside: None,
             handed_over: None,
         }
@@ -223,6 +230,9 @@ impl Mp4 {
             }
         };
         if let Some(place) = self.film.places[number].filter(|place| *place >= self.next) {
+            if stream_begins_anew(&bytes) {
+                self.keys.push(place);
+            }
             if picture.y.len() != picture.width * picture.height || picture.y.is_empty() {
                 return Err(self.damaged(format!("sample {number} decodes to a picture of another size")));
             }

@@ -182,6 +182,10 @@ impl FrameSource for Part {
         self.whole.slots()
     }
 
+    fn keys(&self) -> &[u64] {
+        self.whole.keys()
+    }
+
     /// Those of the whole clip, less what lies outside the part.
     fn cautions(&self) -> Vec<Caution> {
         let touches = |caution: &Caution| {

@@ -81,6 +81,12 @@ pub trait FrameSource: Send {
         None
     }
 
+    /// Frames so far whose pictures were coded by themselves, ascending, where all others were coded from earlier ones and the reader knows
+    /// both. Grows while frames are read, so ask again at the end.
+    fn keys(&self) -> &[u64] {
+        &[]
+    }
+
     /// What the reader noticed that still allows a result: what was assumed, what is missing. Grows while frames are
     /// read, so ask again at the end.
     fn cautions(&self) -> Vec<Caution> {

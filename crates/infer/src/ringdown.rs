@@ -14,6 +14,7 @@
 //! | `third` | which modes may be products of third order |
 //! | `covariance` | how the numbers of all modes hang together |
 //! | `split` | whether a mode is two close lines that beat |
+//! | `lag` | how far a coding holds outlines back, by its key pictures |
 //! | `coding` | what a lossy coding of the clip adds to uncertainties |
 //! | `caution` | what a reader has to know |
 //! | `analyse` | all of it in turn |
@@ -27,6 +28,7 @@ mod coding;
 mod covariance;
 mod detect;
 mod kick;
+mod lag;
 mod noise;
 mod result;
 mod settle;
@@ -34,6 +36,7 @@ mod split;
 mod third;
 
 pub use analyse::analyse;
+pub use lag::{Coding, Lag, analyse_coded};
 pub use result::{DegreeResidual, Mode, Options, Ringdown, Shift, Spectrum};
 pub use split::Split;
 

@@ -4,7 +4,7 @@ use tremolet_clip::source::ClipInfo;
 use tremolet_infer::interval::trials_of;
 use tremolet_infer::property::lines::Lines;
 use tremolet_infer::property::routes::{Estimate, Known, Properties, estimate, finished};
-use tremolet_infer::ringdown::{Options, Ringdown, analyse};
+use tremolet_infer::ringdown::{Coding, Lag, Options, Ringdown, analyse_coded};
 use tremolet_matter::uncertain::Uncertain;
 use tremolet_measure::measured::BodyTrack;
 use tremolet_numerics::dense::Matrix;
@@ -15,7 +15,7 @@ use tremolet_record::series::ModeSeries;
 use crate::camera::{lens_doubt, reference_stretch};
 use crate::known::{Materials, SeenRadius, edge, known, radius};
 use crate::lamp::lamp_shift;
-use crate::series::{blur, mean_radius, modes, out_of_perspective, scatter};
+use crate::series::{blur, mean_radius, modes, out_of_perspective, path, scatter};
 use crate::wording::caution;
 
 /// Everything found of one body.
@@ -34,11 +34,11 @@ pub struct BodyFound {
     pub cautions: Vec<Caution>,
 }
 
-/// Analyses one body, its edge known to `u_edge_px` alike in all frames of the clip `info`; `time` gives the
+/// Analyses one body, its edge known to `u_edge_px` alike in all frames of the clip `info`, whose key pictures are `keys`; `time` gives the
 /// real time of the shape in a frame, frames before `free_from` are not free.
 pub fn body(
     track: &BodyTrack,
-    (u_edge_px, info): (f64, &ClipInfo),
+    (u_edge_px, info, keys): (f64, &ClipInfo, &[u64]),
     experiment: &Experiment,
     materials: Option<&Materials>,
     time: impl Fn(u64) -> Option<f64>,
@@ -72,17 +72,22 @@ pub fn body(
         least_second: 2.0 * scatter.unwrap_or(0.0),
         ..Options::default()
     };
-    let mut ringdown = analyse(&series, &options);
+    let coding = Coding {
+        scatter: scatter.unwrap_or(0.0),
+        keys,
+        path: &path(track, &series),
+    };
+    let (mut ringdown, lag) = analyse_coded(&mut series, &options, &coding);
     let scatter = scatter.filter(|_| !ringdown.modes.is_empty());
     if let Some(scatter) = scatter {
-        ringdown.coded_with_loss(scatter);
+        ringdown.coded_with_loss(scatter, if lag.is_some() { Lag::LEFT } else { 1.0 });
     }
     let mut cautions: Vec<Caution> = ringdown
         .cautions
         .iter()
         .map(|c| caution(c.code, &c.text, c.frames.map(|[first, last]| (first, last))))
         .collect();
-    cautions.extend(scatter.map(coded));
+    cautions.extend(scatter.map(|scatter| told_of_coding(scatter, lag)));
     let mut estimates = Vec::new();
     if let Some(radius) = &radius {
         estimates.extend(sizes(radius));
@@ -103,12 +108,22 @@ pub fn body(
     }
 }
 
-fn coded(scatter: f64) -> Caution {
-    let text = format!(
-        "the clip was coded with loss: its outlines scatter by {:.4} % of the radius, and that much of a swing may be held back in step \
-         with it; frequencies and decay rates carry that in their uncertainty",
-        1e2 * scatter
-    );
+fn told_of_coding(scatter: f64, lag: Option<Lag>) -> Caution {
+    let text = match lag {
+        None => format!(
+            "the clip was coded with loss: its outlines scatter by {:.4} % of the radius, and that much of a swing may be held back in step \
+             with it; frequencies and decay rates carry that in their uncertainty",
+            1e2 * scatter
+        ),
+        Some(lag) => format!(
+            "the clip was coded with loss: its outlines scatter by {:.4} % of the radius and lag by {:.4} +- {:.4} % of it, as jumps at \
+             {} key pictures show; the lag was taken out of the amplitudes, what is left of it is in the uncertainty of frequencies and decay rates",
+            1e2 * scatter,
+            1e2 * lag.size,
+            1e2 * lag.u,
+            lag.pictures
+        ),
+    };
     caution("coded_with_loss", &text, None)
 }
 

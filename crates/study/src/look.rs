@@ -33,6 +33,8 @@ pub struct Seen {
     pub first: u64,
     /// Real time of each frame from the first on, s.
     pub times: Vec<f64>,
+    /// Frames that are key pictures of the coding, where that is known.
+    pub keys: Vec<u64>,
     /// Cautions of reader, clock and picture.
     pub cautions: Vec<Caution>,
 }
@@ -97,6 +99,7 @@ pub fn look(
     let measured = session::measure(&mut timed, &settings, &mut |done| progress(done, all))?;
     let first = timed.first().unwrap_or(0);
     let times = timed.times().to_vec();
+    let keys = timed.keys().to_vec();
     cautions.extend(timed.cautions());
     cautions.extend(timed.clock().cautions());
     cautions.extend(
@@ -110,6 +113,7 @@ pub fn look(
         measured,
         first,
         times,
+        keys,
         cautions,
     })
 }

@@ -55,8 +55,9 @@ fn ringdown() -> Method {
              starting belief and the data correct it, so that the frequency is that of small swings. The uncertainty \
              follows what the residuals show near each line, never less than the stated noise."
                 .into(),
-            "A clip that was coded with loss may hold outlines back in step with the motion, which residuals do not show. Frequency \
-             and decay rate of each mode then carry what a lag as large as the scatter of the outline's points would do."
+            "A clip that was coded with loss may hold outlines back in step with the motion, which residuals do not show. Where key \
+             pictures, which have no lag, show one, it is taken out. Frequency and decay rate of each mode then carry what is left of \
+             it, or, without such pictures, what a lag as large as the scatter of the outline's points would do."
                 .into(),
         ],
         formulas: vec![

@@ -128,6 +128,43 @@ pub fn blur(track: &BodyTrack) -> f64 {
     tremolet_numerics::statistics::median(&all)
 }
 
+/// Smooth path of the centre for each sample of a series, along the axis and across it (rightwards of it), over R: a parabola in time.
+/// Empty where there are too few shapes for one.
+pub fn path(track: &BodyTrack, series: &ModeSeries) -> Vec<[f64; 2]> {
+    let (Some(first), Some(last)) = (series.samples.first(), series.samples.last()) else {
+        return Vec::new();
+    };
+    let span = (last.time - first.time).max(f64::MIN_POSITIVE);
+    let power = |time: f64, k: usize| ((time - first.time) / span).powi(k as i32);
+    let of = |frame: u64| track.shapes.binary_search_by_key(&frame, |s| s.frame).ok();
+    let pairs: Vec<(f64, &BodyShape)> = series
+        .samples
+        .iter()
+        .filter_map(|s| Some((s.time, &track.shapes[of(s.frame)?])))
+        .collect();
+    let powers = Matrix::from_fn(pairs.len(), 3, |i, k| power(pairs[i].0, k));
+    let fitted = |coordinate: usize| {
+        let values: Vec<f64> = pairs
+            .iter()
+            .map(|(_, shape)| shape.centre_px[coordinate])
+            .collect();
+        (values.len() > 3)
+            .then(|| powers.least_squares(&values).ok())
+            .flatten()
+    };
+    let (Some(x), Some(y), Some((radius, _))) = (fitted(0), fitted(1), mean_radius(track)) else {
+        return Vec::new();
+    };
+    let (sin, cos) = track.axis_angle.sin_cos();
+    let at = |time: f64| {
+        let sum = |c: &[f64]| (0..3).map(|k| c[k] * power(time, k)).sum::<f64>() / radius;
+        let (x, y) = (sum(&x), sum(&y));
+        // The axis is (sin, -cos) with y downwards.
+        [x * sin - y * cos, x * cos + y * sin]
+    };
+    series.samples.iter().map(|s| at(s.time)).collect()
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;
@@ -213,6 +250,38 @@ mod tests {
         };
         out_of_perspective(&mut gapped, 0.5);
         assert_eq!(gapped.samples, series.samples);
+    }
+
+    #[test]
+    fn the_path_is_along_the_axis_and_rightwards_of_it() {
+        let shapes: Vec<BodyShape> = (0..9)
+            .map(|frame| BodyShape {
+                centre_px: [50.0 + 2.0 * frame as f64, 40.0 - 0.1 * (frame * frame) as f64],
+                ..shape(frame, 6, false)
+            })
+            .collect();
+        let mut track = BodyTrack {
+            body: 1,
+            axis_angle: 0.0,
+            axis_uncertainty: 0.0,
+            u_edge_px: 0.0,
+            shapes,
+        };
+        let series = modes(&track, |frame| Some(frame as f64 * 0.01));
+        // Upwards is along, R is 10 px; from frame 0 to 8 up by 6.4 px and to the right by 16.
+        let by = |path: &[[f64; 2]]| [0, 1].map(|k| path[8][k] - path[0][k]);
+        let [along, across] = by(&path(&track, &series));
+        assert!(
+            (along - 0.64).abs() < 1e-9 && (across - 1.6).abs() < 1e-9,
+            "{along} {across}"
+        );
+        // An axis to the right has down at its right hand.
+        track.axis_angle = std::f64::consts::FRAC_PI_2;
+        let [along, across] = by(&path(&track, &series));
+        assert!(
+            (along - 1.6).abs() < 1e-9 && (across + 0.64).abs() < 1e-9,
+            "{along} {across}"
+        );
     }
 
     #[test]

@@ -66,6 +66,10 @@ impl FrameSource for Timed<'_> {
         self.source.slots()
     }
 
+    fn keys(&self) -> &[u64] {
+        self.source.keys()
+    }
+
     fn cautions(&self) -> Vec<Caution> {
         self.source.cautions()
     }

@@ -67,6 +67,11 @@ pub struct Film {
 }
 
 impl Film {
+    /// Whether pictures are shown in the order in which they are coded, each from earlier ones.
+    pub fn is_in_order(&self) -> bool {
+        self.places.iter().flatten().is_sorted()
+    }
+
     /// Frames that are shown.
     pub fn shown(&self) -> u64 {
         self.stamps.len() as u64

@@ -79,6 +79,15 @@ pub fn begins_anew(units: &[Unit]) -> bool {
         .is_some_and(|unit| unit.kind == 5)
 }
 
+/// As [`begins_anew`], for a stream with start codes.
+pub fn stream_begins_anew(stream: &[u8]) -> bool {
+    let kinds = stream
+        .windows(4)
+        .filter(|w| w[..3] == [0, 0, 1])
+        .map(|w| w[3] & 31);
+    kinds.into_iter().find(|kind| (1..=5).contains(kind)) == Some(5)
+}
+
 /// Whether the units hold a picture that no other picture needs, and nothing else that is needed.
 pub fn needed_by_none(units: &[Unit]) -> bool {
     units.iter().any(|unit| unit.kind == 1) && units.iter().all(|unit| !unit.needed)
@@ -106,6 +115,13 @@ mod tests {
             .collect();
         assert_eq!(told, [(5, 2, 7, true), (9, 3, 5, true)]);
         assert!(found[0].is_parameter_set() && begins_anew(&found) && !needed_by_none(&found));
+    }
+
+    #[test]
+    fn the_first_slice_of_a_stream_tells_whether_it_begins_anew() {
+        assert!(stream_begins_anew(&[0, 0, 0, 1, 0x67, 9, 0, 0, 1, 0x65, 1]));
+        assert!(!stream_begins_anew(&[0, 0, 0, 1, 0x41, 9, 0, 0, 1, 0x65, 1]));
+        assert!(!stream_begins_anew(&[0, 0, 1, 0x67]) && !stream_begins_anew(&[]));
     }
 
     #[test]

@@ -83,6 +83,25 @@ mod tests {
     }
 
     #[test]
+    fn key_pictures_are_told_as_they_pass() {
+        let folder = tempfile::tempdir().unwrap();
+        let path = folder.path().join("clip.mp4");
+        let mut recipe = Recipe::silhouette(96, 80, 64, 50.0, 1e-4);
+        recipe.bodies = vec![PaintedBody::sphere(20.0, [48.0, 40.0])];
+        write_mp4(&mut Painter::new(recipe).unwrap(), &path, FINE).unwrap();
+        let mut film = open(
+            &path,
+            &OpenOptions {
+                frames: Some((10, 64)),
+            },
+        )
+        .unwrap();
+        while film.next_frame().unwrap().is_some() {}
+        let keys: Vec<u64> = film.keys().iter().copied().filter(|key| *key >= 10).collect();
+        assert_eq!(keys, [30, 60]);
+    }
+
+    #[test]
     fn spare_bits_are_dropped_from_below() {
         let deep = Plane::sixteen(3, 1, vec![0, 0x7FF, 0xFFF]);
         assert_eq!(colours(&deep, 4), [0, 0, 0, 127, 127, 127, 255, 255, 255]);

@@ -29,9 +29,10 @@ use crate::ringdown::result::Ringdown;
 
 impl Ringdown {
     /// Widens the uncertainties of all modes for a clip that was coded with loss; `scatter` is that of the points of an
-    /// outline about its smooth shape, in units of R.
-    pub fn coded_with_loss(&mut self, scatter: f64) {
+    /// outline about its smooth shape, in units of R, of which the share `left` may still be lag.
+    pub fn coded_with_loss(&mut self, scatter: f64, left: f64) {
         self.keep_above(2.0 * scatter);
+        let scatter = left * scatter;
         let span = self.interval.1 - self.interval.0;
         let size = |mode: &crate::ringdown::result::Mode| {
             let rate = mode.decay_rate.max(0.0);
@@ -151,7 +152,7 @@ mod tests {
             interval: (1.0, 6.0),
             fitted: Vec::new(),
         };
-        found.coded_with_loss(4e-4);
+        found.coded_with_loss(8e-4, 0.5);
         // K(2.5) = 2.6157 by hand: 2.6157 * 0.5 * 4e-4 / 0.05 = 1.04628e-2. The second mode outlives the record of 5 s:
         // 4e-4 / 0.01 / 5 = 8e-3.
         let close = |a: f64, b: f64| (a / b - 1.0).abs() < 1e-4;
