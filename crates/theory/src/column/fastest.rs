@@ -126,7 +126,8 @@ pub struct Satellites {
 }
 
 /// Satellites to be expected of a column in gas \[RutlandJameson1970\], \[Lafrance1975\] (both from memory): 0.2 to 0.45 of the main drops' radius. Above an
-/// Ohnesorge number of some 0.1 they grow smaller and cannot be said from this; see [`satellites_validity`].
+/// Ohnesorge number of some 0.1 they grow smaller and cannot be said from this; see [`satellites_validity`]. They are least likely when the main
+/// drops are five to seven diameters of the column apart \[PimbleyLee1977\] (abstract).
 #[must_use]
 pub fn satellites() -> Satellites {
     Satellites {

@@ -18,7 +18,7 @@
 //! When each holds. The neck forgets the column when h is well below a. A thin liquid closes inertially until viscosity is felt in the neck; the two laws cross at
 //! tau = (0.717/0.0304)^3 t_v. A thick one closes viscously until its own flow makes a Reynolds number rho z^2/(mu tau) of one, with
 //! z = a (sigma tau/(mu a))^b, that is at tau = (mu a/sigma) Oh^(-2/(1-2b)). Below both, the viscous-inertial law holds to the end. These
-//! bounds are orders: within a factor of some three of them the neck follows neither law.
+//! bounds are orders: near them the neck passes through other stages, which delay the last one \[CastrejonPita2015\] (abstract).
 //!
 //! Sources: \[DayHinchLister1998\] (0.717, from memory), \[Papageorgiou1995\] (viscous; f and b solved again from the similarity problem),
 //! \[Eggers1993\] (0.0304, from memory), \[ListerStone1998\] (the Reynolds number of the viscous neck). In a light gas, with a clean surface.

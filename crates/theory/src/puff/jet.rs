@@ -15,7 +15,8 @@
 //! | p_0, w | pressure on the axis of a body in the way, radius at which it has fallen to 1/e | Pa, m |
 //!
 //! Sources: even flow in the nozzle, and its momentum; the factors 5.8 and 0.094 of a turbulent round jet at rest surroundings \[HusseinCappGeorge1994\] (from
-//! memory; 5.8 to 6.1 in the literature). The footprint is a bell whose peak is the stagnation pressure on the axis and whose whole force is the thrust, as
+//! memory; 5.8 to 6.1 in the literature at Reynolds numbers of 10 000 and more; slower jets widen
+//! sooner, to 1.35 at 1430 \[AbdelRahman1996\], abstract only: what arrives of them is less than said here). The footprint is a bell whose peak is the stagnation pressure on the axis and whose whole force is the thrust, as
 //! when the gas leaves sideways: own closure, so its width is an estimate. Not here: the front of a puff that has just begun, and rings.
 
 use crate::error::{TheoryError, positive};
@@ -117,7 +118,7 @@ impl Jet {
         })
     }
 
-    /// For what [`Jet::plume`] holds at `distance` (m): a jet, turbulent, that has had time to arrive, slow against sound (of `sound`, m/s, in the gas).
+    /// For what [`Jet::plume`] holds at `distance` (m): a jet turbulent enough, that has had time to arrive, slow against sound (of `sound`, m/s, in the gas).
     ///
     /// # Errors
     /// As [`Jet::outflow`].
@@ -127,12 +128,7 @@ impl Jet {
         let arrival =
             (distance * distance / (DECAY * outflow.speed * self.nozzle)).max(distance / outflow.speed);
         Ok(Validity::always()
-            .with(
-                "Reynolds number of the jet",
-                outflow.reynolds,
-                2000.0,
-                f64::INFINITY,
-            )
+            .with("Reynolds number of the jet", outflow.reynolds, 1e4, f64::INFINITY)
             .with(
                 "length of the gas column over diameter",
                 outflow.slenderness,
@@ -199,49 +195,43 @@ mod tests {
 
     #[test]
     fn its_range() {
-        assert!(SYRINGE.validity(0.05, 343.0).unwrap().holds());
-        let cases = [
-            (
-                Jet {
-                    gas_viscosity: 1e-4,
-                    ..SYRINGE
-                },
-                0.05,
-                343.0,
-                "Reynolds number of the jet",
-            ),
-            (
-                Jet {
-                    volume: 1e-8,
-                    duration: 1e-3,
-                    nozzle: 1.6e-3,
-                    gas_viscosity: 1e-7,
-                    ..SYRINGE
-                },
-                0.003_3,
-                343.0,
-                "length of the gas column over diameter",
-            ),
-            (SYRINGE, 0.05, 30.0, "Mach number"),
-            (SYRINGE, 0.004, 343.0, "distance over diameter"),
-            (
-                Jet {
-                    volume: 1e-7,
-                    duration: 1e-3,
-                    ..SYRINGE
-                },
-                0.05,
-                343.0,
-                "duration over time of arrival",
-            ),
-        ];
-        for (jet, distance, sound, broken) in cases {
-            assert!(
-                jet.validity(distance, sound).unwrap().broken().contains(&broken),
-                "{jet:?}"
-            );
-        }
-        assert_eq!(SYRINGE.validity(0.05, 30.0).unwrap().broken(), ["Mach number"]);
+        let hose = Jet {
+            volume: 2e-4,
+            duration: 0.1,
+            nozzle: 0.010,
+            ..SYRINGE
+        };
+        assert!(hose.validity(0.05, 343.0).unwrap().holds());
+        assert_eq!(
+            SYRINGE.validity(0.05, 343.0).unwrap().broken(),
+            ["Reynolds number of the jet"]
+        );
+        let ring = Jet {
+            volume: 2e-6,
+            duration: 1e-3,
+            gas_viscosity: 1e-7,
+            ..hose
+        };
+        assert!(
+            ring.validity(0.021, 343.0)
+                .unwrap()
+                .broken()
+                .contains(&"length of the gas column over diameter")
+        );
+        let short = Jet {
+            volume: 4e-6,
+            duration: 2e-3,
+            ..hose
+        };
+        assert_eq!(
+            short.validity(0.08, 343.0).unwrap().broken(),
+            ["duration over time of arrival"]
+        );
+        assert_eq!(hose.validity(0.05, 30.0).unwrap().broken(), ["Mach number"]);
+        assert_eq!(
+            hose.validity(0.015, 343.0).unwrap().broken(),
+            ["distance over diameter"]
+        );
         let none = Jet {
             volume: 0.0,
             ..SYRINGE
