@@ -106,9 +106,15 @@ impl Diffusion {
         let end = if grows { 1.0 / self.late_slope() } else { target };
         let u = |w: f64| if grows { w * end } else { end * w / (1.0 - w) };
         let late = |w: f64| u(w).ln() + self.logarithm(u(w)) - target.ln();
+        let (first, last) = (1e-15, 1.0 - 1e-15);
+        if late(first) > 0.0 {
+            return Ok(from);
+        }
+        if grows && late(last) < 0.0 {
+            return Ok(self.late_slope() * time.sqrt());
+        }
         let what = "radius of the bubble";
-        let found =
-            bracketed(late, 1e-15, 1.0 - 1e-15, 0.0).map_err(|source| TheoryError::Root { what, source })?;
+        let found = bracketed(late, first, last, 0.0).map_err(|source| TheoryError::Root { what, source })?;
         Ok(time.sqrt() / u(found.root))
     }
 
@@ -303,6 +309,10 @@ mod tests {
         let late = fizz.radius(5e-5, 1e6).unwrap() / (fizz.late_slope() * 1e3);
         assert!((late - 1.0).abs() < 1e-4, "{late}");
         assert_eq!(air(0.0).radius(1e-5, 2.0).unwrap(), 0.0);
+        // The ends of the search: long after and at once.
+        let long = fizz.radius(1e-9, 1e9).unwrap() / (fizz.late_slope() * 1e9_f64.sqrt());
+        assert!((long - 1.0).abs() < 1e-12);
+        assert_eq!(fizz.radius(1e-3, 1e-40).unwrap(), 1e-3);
     }
 
     // A bubble below the critical radius tau / (f - 1) dissolves although the liquid is oversaturated.
