@@ -89,6 +89,11 @@ if __name__ == "__main__":
     for t in (0.001, 0.1, 1.0, 3.0):
         m = brentq(lambda q: hopper(q)[1] - t, 1e-3, 1 - 1e-6, xtol=1e-15)
         print("Hopper neck at t", t, "%.12g" % hopper(m)[0])
+    # across a bubble with drag: 2 mm of water, 0.3 m/s, line 8 mm off in a room of 14.5 mm
+    way, d, u0 = 2 * sqrt(0.0145**2 - 0.008**2), 2e-3, 0.3
+    t = brentq(lambda q: flight(d, u0, water, *gas, q)[1] - way, 0.05, 0.2, xtol=1e-15)
+    v = flight(d, u0, water, *gas, t)[0]
+    print("arrival: time %.12g speed %.12g across %.12g along %.12g" % (t, v, v * way / 2 / 0.0145, v * 0.008 / 0.0145))
     import mpmath as mp
     mp.mp.dps = 30
     for m in ("0.3", "0.001", "0.9999"):
