@@ -1,5 +1,6 @@
 //! From series to quantities: modes of a ringing drop. It sees no pixels and no solver.
 
+pub mod acceleration;
 pub mod budget;
 pub mod caution;
 pub mod interval;

@@ -13,6 +13,7 @@ use tremolet_record::findings::Caution;
 use tremolet_record::series::ModeSeries;
 
 use crate::camera::{lens_doubt, reference_stretch};
+use crate::drift::drift;
 use crate::known::{Materials, SeenRadius, edge, known, radius};
 use crate::lamp::lamp_shift;
 use crate::series::{blur, mean_radius, modes, out_of_perspective, path, scatter};
@@ -98,6 +99,9 @@ pub fn body(
         estimates.extend(found.estimates);
         cautions.extend(found.cautions.iter().map(|c| caution(c.code, &c.text, None)));
     }
+    let (found, told) = drift(track, &series, &ringdown, experiment.camera.as_ref());
+    estimates.extend(found);
+    cautions.extend(told);
     BodyFound {
         body: track.body,
         series,

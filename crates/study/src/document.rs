@@ -183,6 +183,7 @@ pub fn dimension(unit: &str) -> Option<Dimension> {
         "m^3" => Dimension::Volume,
         "m^2/s" => Dimension::KinematicViscosity,
         "Pa s" => Dimension::DynamicViscosity,
+        "m/s^2" => Dimension::Acceleration,
         _ => return None,
     })
 }

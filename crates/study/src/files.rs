@@ -143,6 +143,7 @@ fn line(estimate: &Estimate) -> String {
         ("m^3", "mL"),
         ("m^2/s", "mm^2/s"),
         ("Pa s", "mPa s"),
+        ("m/s^2", "mm/s^2"),
     ];
     let unit = units
         .iter()

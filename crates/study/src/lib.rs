@@ -6,6 +6,7 @@ pub mod check;
 pub mod demo;
 pub mod document;
 pub mod draw;
+pub mod drift;
 pub mod error;
 pub mod files;
 pub mod film;
