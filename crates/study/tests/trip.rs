@@ -207,7 +207,7 @@ fn threads_do_not_change_a_digit() {
 }
 
 #[test]
-fn a_rigid_sphere_gives_a_size_and_nothing_else() {
+fn a_rigid_sphere_gives_a_size_and_a_path_and_nothing_else() {
     let folder = tempfile::tempdir().expect("a folder");
     paint(folder.path(), false);
     let experiment = Experiment::read(&folder.path().join("run.toml")).expect("no fault");
@@ -215,7 +215,15 @@ fn a_rigid_sphere_gives_a_size_and_nothing_else() {
         .expect("measured")
         .findings;
     let names: Vec<&str> = found.estimates.iter().map(|e| e.quantity.as_str()).collect();
-    assert_eq!(names, ["equivalent_radius", "volume"]);
+    assert_eq!(
+        names,
+        [
+            "equivalent_radius",
+            "volume",
+            "residual_acceleration_right",
+            "residual_acceleration_down"
+        ]
+    );
     assert!(found.modes.is_empty());
     assert!(found.cautions.iter().any(|c| c.code == "nothing_rings"));
 }
