@@ -2,6 +2,7 @@
 
 use std::fs;
 use std::path::{Path, PathBuf};
+use std::time::Instant;
 
 use crate::case::Failure;
 
@@ -31,6 +32,10 @@ pub struct Bench {
     pub effort: Effort,
     /// Whether kept results are put aside.
     pub fresh: bool,
+    /// Which of how many shares of many runs this process does, from 1; all when absent.
+    pub shard: Option<[u64; 2]>,
+    /// When no further run is begun.
+    pub until: Option<Instant>,
     /// Top of the repository.
     pub root: PathBuf,
     /// Kept results and the scripts' own surroundings.
@@ -55,10 +60,41 @@ impl Bench {
         Ok(Self {
             effort,
             fresh,
+            shard: None,
+            until: None,
             root,
             kept,
             program,
         })
+    }
+
+    /// Whether many runs may be done in part only, so that what comes out is not to be kept as the outcome.
+    pub fn in_parts(&self) -> bool {
+        self.shard.is_some() || self.until.is_some()
+    }
+
+    /// Whether this process does the run.
+    pub fn mine(&self, run: u64) -> bool {
+        self.shard.is_none_or(|[number, of]| run % of == number - 1)
+    }
+
+    /// Whether no further run is to be begun.
+    pub fn time_is_up(&self) -> bool {
+        self.until.is_some_and(|until| Instant::now() >= until)
+    }
+
+    /// A bench that keeps its results in `kept`.
+    #[cfg(test)]
+    pub fn for_test(kept: &Path, shard: Option<[u64; 2]>) -> Self {
+        Self {
+            effort: Effort::Coarse,
+            fresh: false,
+            shard,
+            until: None,
+            root: kept.into(),
+            kept: kept.into(),
+            program: kept.into(),
+        }
     }
 
     /// The one of two that fits the effort.

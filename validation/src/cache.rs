@@ -4,6 +4,7 @@
 
 use std::fs;
 use std::path::PathBuf;
+use std::sync::OnceLock;
 
 use tremolet_record::store::sha256_of_file;
 
@@ -15,6 +16,9 @@ use crate::case::{Case, Failure, Outcome};
 /// # Errors
 /// What the case gives, and files that cannot be read or written.
 pub fn run(bench: &Bench, case: &Case) -> Result<Outcome, Failure> {
+    if bench.in_parts() {
+        return (case.run)(bench);
+    }
     let path = place(bench, case.name, case.version, "outcome")?;
     part(bench, &path, || (case.run)(bench))
 }
@@ -49,13 +53,25 @@ pub fn part<T: serde::Serialize + serde::de::DeserializeOwned>(
 /// # Errors
 /// When this program cannot be read.
 pub fn place(bench: &Bench, case: &str, version: u32, part: &str) -> Result<PathBuf, Failure> {
+    let (effort, digest) = (bench.effort.name(), digest()?);
+    Ok(bench
+        .kept
+        .join(format!("{case}-{version}-{effort}-{part}-{digest}.json")))
+}
+
+/// The first figures of the digest of this program.
+///
+/// # Errors
+/// When it cannot be read.
+pub fn digest() -> Result<&'static str, Failure> {
+    static DIGEST: OnceLock<String> = OnceLock::new();
+    if let Some(digest) = DIGEST.get() {
+        return Ok(digest);
+    }
     let own = std::env::current_exe().map_err(Failure::file("this program"))?;
     let digest = sha256_of_file(&own).map_err(|cause| Failure::Text {
         what: "this program".into(),
         cause: cause.to_string(),
     })?;
-    let effort = bench.effort.name();
-    Ok(bench
-        .kept
-        .join(format!("{case}-{version}-{effort}-{part}-{}.json", &digest[..12])))
+    Ok(DIGEST.get_or_init(|| digest[..12].into()))
 }

@@ -4,6 +4,7 @@ mod bright_drop;
 mod camera;
 mod clean_clips;
 mod coverage;
+mod efficiency;
 mod exact_roots;
 mod frame_filling;
 mod independent;
@@ -23,6 +24,7 @@ pub fn all() -> [Case; 11] {
         scenes::CASE,
         frame_filling::CASE,
         bright_drop::CASE,
+        efficiency::CASE,
         coverage::CASE,
         nothing_rings::CASE,
         surface_film::CASE,

@@ -13,7 +13,7 @@ use png::{BlendOp, DisposeOp, FrameControl, Reader};
 use crate::canvas::{Afterwards, Area, Canvas};
 use crate::error::ClipError;
 use crate::frame::{Frame, Levels, Plane, Stamp};
-use crate::picture::{png_levels, read_picture};
+use crate::picture::{check_size, png_levels, read_picture};
 use crate::source::{ClipInfo, FrameSource, FramesInMemory};
 
 /// Ticks in a second.
@@ -48,6 +48,7 @@ pub fn open_png(path: &Path) -> Result<Box<dyn FrameSource>, ClipError> {
     };
     let apart = header.frame_control.is_none();
     let (width, height) = (header.width as usize, header.height as usize);
+    check_size(&name, width, height)?;
     let info = ClipInfo {
         width,
         height,

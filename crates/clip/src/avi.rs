@@ -16,6 +16,9 @@ use crate::picture::jpeg_plane;
 use crate::rhythm::playback_rate;
 use crate::source::{ClipInfo, FrameSource};
 
+/// Lists that may lie in each other: RIFF, `movi` and `rec ` are three.
+const DEPTH_AT_MOST: u32 = 8;
+
 /// Where a picture lies, and the tick at which it is shown.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 struct Picture {
@@ -65,7 +68,7 @@ pub fn open_avi(path: &Path) -> Result<Box<dyn FrameSource>, ClipError> {
     let mut file = File::open(path).map_err(unreadable)?;
     let length = file.metadata().map_err(unreadable)?.len();
     let mut index = Index::default();
-    walk(&mut file, 0, length, &mut index).map_err(unreadable)?;
+    walk(&mut file, [0, length], 0, &mut index).map_err(unreadable)?;
     if index.cut_off {
         return Err(damaged(
             &name,
@@ -109,8 +112,8 @@ pub fn open_avi(path: &Path) -> Result<Box<dyn FrameSource>, ClipError> {
     }))
 }
 
-/// Goes through the chunks between two places of the file.
-fn walk(file: &mut File, mut at: u64, end: u64, index: &mut Index) -> io::Result<()> {
+/// Goes through the chunks between two places of the file, inside so many lists.
+fn walk(file: &mut File, [mut at, end]: [u64; 2], depth: u32, index: &mut Index) -> io::Result<()> {
     while at + 8 <= end {
         file.seek(SeekFrom::Start(at))?;
         let mut head = [0; 8];
@@ -127,8 +130,8 @@ fn walk(file: &mut File, mut at: u64, end: u64, index: &mut Index) -> io::Result
                 file.read_exact(&mut kind)?;
                 if kind == *b"strl" {
                     describe(file, body + 4, next, index)?;
-                } else {
-                    walk(file, body + 4, next, index)?;
+                } else if depth < DEPTH_AT_MOST {
+                    walk(file, [body + 4, next], depth + 1, index)?;
                 }
             }
             kind => note_picture(index, kind, body, size),

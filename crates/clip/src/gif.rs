@@ -11,7 +11,7 @@ use gif::{ColorOutput, DecodeOptions, Decoder, DisposalMethod};
 use crate::canvas::{Afterwards, Area, Canvas};
 use crate::error::ClipError;
 use crate::frame::{Frame, Plane, Stamp};
-use crate::picture::luma_of_bytes;
+use crate::picture::{check_size, luma_of_bytes};
 use crate::rhythm::playback_rate;
 use crate::source::{ClipInfo, FrameSource};
 
@@ -39,6 +39,7 @@ pub fn open_gif(path: &Path) -> Result<Box<dyn FrameSource>, ClipError> {
     let stamps = stamps(&delays);
     let decoder = decoder(path, &name, false)?;
     let (width, height) = (usize::from(decoder.width()), usize::from(decoder.height()));
+    check_size(&name, width, height)?;
     let info = ClipInfo {
         name,
         width,

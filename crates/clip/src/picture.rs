@@ -47,6 +47,20 @@ impl Kind {
     }
 }
 
+/// Pixels that a picture may claim; more is damage, for no camera gives them, and they would have to be held in memory.
+pub const PIXELS_AT_MOST: usize = 1 << 27;
+
+/// Refuses a claimed size before memory is set aside for it.
+///
+/// # Errors
+/// [`ClipError::Damaged`] above [`PIXELS_AT_MOST`].
+pub fn check_size(name: &str, width: usize, height: usize) -> Result<(), ClipError> {
+    match width.checked_mul(height) {
+        Some(pixels) if pixels <= PIXELS_AT_MOST => Ok(()),
+        _ => Err(damaged(name, format!("{width}x{height} pixels cannot be"))),
+    }
+}
+
 /// The picture in `bytes`; `name` is for messages.
 ///
 /// # Errors
@@ -137,6 +151,7 @@ fn png_plane(name: &str, bytes: &[u8]) -> Result<Plane, ClipError> {
     let mut decoder = png::Decoder::new(Cursor::new(bytes));
     decoder.set_transformations(png::Transformations::EXPAND);
     let mut reader = decoder.read_info().map_err(|e| damaged(name, e))?;
+    check_size(name, reader.info().width as usize, reader.info().height as usize)?;
     let size = reader
         .output_buffer_size()
         .ok_or_else(|| damaged(name, "too large a picture"))?;

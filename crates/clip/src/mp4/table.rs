@@ -353,7 +353,7 @@ fn cut(header: &[u8], trak: &[u8], per_second: u32) -> Result<Cut, TableError> {
             (number(row, 0, 4)? as i64, signed(row, 4)?)
         };
         match start {
-            -1 if shown.is_empty() => delay += to_film(length),
+            -1 if shown.is_empty() => delay = to_film(length).saturating_add(delay),
             _ => shown.push((start, length)),
         }
     }

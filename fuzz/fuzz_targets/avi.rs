@@ -1,0 +1,4 @@
+//! Any bytes as a file for the avi reader.
+#![no_main]
+
+libfuzzer_sys::fuzz_target!(|bytes: &[u8]| tremolet_fuzz::clip::read(bytes, tremolet_clip::avi::open_avi));
