@@ -5,7 +5,7 @@ use std::path::{Path, PathBuf};
 use std::sync::OnceLock;
 
 use tremolet_clip::error::ClipError;
-use tremolet_clip::frame::{Frame, Levels};
+use tremolet_clip::frame::{Frame, Levels, Plane};
 use tremolet_clip::source::FrameSource;
 
 /// Frames that are read of one clip.
@@ -17,6 +17,7 @@ type Open = fn(&Path) -> Result<Box<dyn FrameSource>, ClipError>;
 
 /// Reads `bytes` as a file, from its beginning and, for half of the inputs, from the middle too.
 pub fn read(bytes: &[u8], open: Open) {
+    crate::forgive_the_decoder();
     let path = place(bytes);
     frames(&path, open, false);
     if bytes.len() % 2 == 0 {
@@ -33,7 +34,11 @@ pub fn place(bytes: &[u8]) -> PathBuf {
             "ffmpeg would be fuzzed too: run with a PATH that does not hold it, as ./run does"
         );
         let memory = Path::new("/dev/shm");
-        let folder = if memory.is_dir() { memory.into() } else { std::env::temp_dir() };
+        let folder = if memory.is_dir() {
+            memory.into()
+        } else {
+            std::env::temp_dir()
+        };
         folder.join(format!("tremolet-fuzz-{}", std::process::id()))
     });
     fs::write(path, bytes).expect("room for the input");
@@ -45,7 +50,10 @@ fn frames(path: &Path, open: Open, from_middle: bool) {
         return;
     };
     let stated = source.info().clone();
-    assert!(stated.width > 0 && stated.height > 0, "a clip without pixels: {stated:?}");
+    assert!(
+        stated.width > 0 && stated.height > 0,
+        "a clip without pixels: {stated:?}"
+    );
     if from_middle && source.skip_to(stated.frame_count.unwrap_or(2) / 2).is_err() {
         return;
     }
@@ -66,22 +74,36 @@ fn frames(path: &Path, open: Open, from_middle: bool) {
         assert!(!caution.text.is_empty());
     }
     if let Some(slots) = source.slots() {
-        assert!(slots.windows(2).all(|pair| pair[1] > pair[0]), "slots do not rise");
+        assert!(
+            slots.windows(2).all(|pair| pair[1] > pair[0]),
+            "slots do not rise"
+        );
     }
 }
 
 fn check(frame: &Frame, source: &dyn FrameSource) {
     let (plane, info) = (&frame.plane, source.info());
-    let count = match &plane.levels {
-        Levels::Eight(levels) => levels.len(),
-        Levels::Sixteen(levels) => levels.len(),
-    };
-    assert_eq!(count, plane.width * plane.height, "levels that are no rectangle");
+    check_plane(plane);
     assert_eq!(
         (plane.width, plane.height, plane.bits()),
         (info.width, info.height, info.bits),
         "a frame that is not as the clip says"
     );
-    assert!(info.frame_count.is_none_or(|count| frame.index < count), "more frames than the clip says");
-    assert!(frame.stamp.is_none_or(|stamp| stamp.seconds().is_finite()), "a stamp that is no time");
+    assert!(
+        info.frame_count.is_none_or(|count| frame.index < count),
+        "more frames than the clip says"
+    );
+    assert!(
+        frame.stamp.is_none_or(|stamp| stamp.seconds().is_finite()),
+        "a stamp that is no time"
+    );
+}
+
+/// A plane holds as many levels as pixels.
+pub fn check_plane(plane: &Plane) {
+    let count = match &plane.levels {
+        Levels::Eight(levels) => levels.len(),
+        Levels::Sixteen(levels) => levels.len(),
+    };
+    assert_eq!(count, plane.width * plane.height, "levels that are no rectangle");
 }

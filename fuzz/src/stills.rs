@@ -1,6 +1,6 @@
 //! Stills: a picture has as many levels as pixels; a table of times and a list of names are read or refused.
 
-use tremolet_clip::frame::{Levels, Plane};
+use crate::clip::check_plane;
 use tremolet_clip::numbering::numbering;
 use tremolet_clip::picture::{read_picture, read_tiff_pages};
 use tremolet_clip::times::read_times;
@@ -8,7 +8,10 @@ use tremolet_clip::times::read_times;
 /// Reads `bytes` by how they begin.
 pub fn read(bytes: &[u8]) {
     if let Some(names) = bytes.strip_prefix(b"names\n") {
-        let names: Vec<String> = String::from_utf8_lossy(names).lines().map(str::to_owned).collect();
+        let names: Vec<String> = String::from_utf8_lossy(names)
+            .lines()
+            .map(str::to_owned)
+            .collect();
         for with_times in [false, true] {
             let found = numbering(&names, with_times);
             if let Some(slots) = found.slots {
@@ -22,17 +25,12 @@ pub fn read(bytes: &[u8]) {
         return;
     }
     if let Ok(plane) = read_picture("still", bytes) {
-        check(&plane);
+        check_plane(&plane);
     }
     if bytes.starts_with(b"II") || bytes.starts_with(b"MM") {
-        read_tiff_pages("still", bytes).unwrap_or_default().iter().for_each(check);
+        read_tiff_pages("still", bytes)
+            .unwrap_or_default()
+            .iter()
+            .for_each(check_plane);
     }
-}
-
-fn check(plane: &Plane) {
-    let count = match &plane.levels {
-        Levels::Eight(levels) => levels.len(),
-        Levels::Sixteen(levels) => levels.len(),
-    };
-    assert_eq!(count, plane.width * plane.height, "levels that are no rectangle");
 }

@@ -1,19 +1,16 @@
 //! A stream of H.264 units, cut behind every slice as the samples of a film are; pictures have as many levels as pixels.
 
-use rusty_h264_decoder::Decoder;
+use tremolet_clip::mp4::pictures::Pictures;
+
+use crate::clip::check_plane;
 
 /// Decodes `stream` (\[H264\] annex B) until the decoder refuses.
 pub fn decode(stream: &[u8]) {
-    let mut decoder = Decoder::new();
+    crate::forgive_the_decoder();
+    let mut pictures = Pictures::default();
     for part in samples(stream) {
-        match decoder.decode(part) {
-            Ok(Some(picture)) => assert!(
-                picture.y.len() == picture.width * picture.height,
-                "{} levels for {}x{}",
-                picture.y.len(),
-                picture.width,
-                picture.height
-            ),
+        match pictures.next(part) {
+            Ok(Some(plane)) => check_plane(&plane),
             Ok(None) => {}
             Err(_) => return,
         }

@@ -14,6 +14,7 @@ mod case;
 mod cases;
 mod decode;
 mod door;
+mod drawn;
 mod ledger;
 mod limit;
 mod noise;

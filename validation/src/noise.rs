@@ -80,23 +80,12 @@ impl Clean {
     pub fn realise(&self, seed: u64, path: &Path) -> Result<(), Failure> {
         let mut draw = Generator::new(seed);
         let mut codes = vec![0_u8; self.width * self.height];
-        let file = File::create(path).map_err(Failure::file(path))?;
-        let mut out = BufWriter::new(file);
-        let mut write = |bytes: &[u8]| out.write_all(bytes).map_err(Failure::file(path));
-        let rate = (1000.0 * self.rate_fps).round();
-        write(
-            format!(
-                "YUV4MPEG2 W{} H{} F{rate}:1000 Ip Cmono\n",
-                self.width, self.height
-            )
-            .as_bytes(),
-        )?;
+        let mut film = Uncompressed::create(path, [self.width, self.height], self.rate_fps)?;
         for frame in &self.frames {
             self.expose(frame, &mut draw, &mut codes);
-            write(b"FRAME\n")?;
-            write(&codes)?;
+            film.push(&codes)?;
         }
-        out.flush().map_err(Failure::file(path))
+        film.finish()
     }
 
     fn expose(&self, frame: &[u16], draw: &mut Generator, codes: &mut [u8]) {
@@ -111,6 +100,56 @@ impl Clean {
             }
         }
     }
+}
+
+/// Writes an uncompressed grey film (YUV4MPEG2).
+struct Uncompressed<'a> {
+    path: &'a Path,
+    out: BufWriter<File>,
+}
+
+impl<'a> Uncompressed<'a> {
+    /// Begins a film of this width and height.
+    fn create(path: &'a Path, [width, height]: [usize; 2], rate_fps: f64) -> Result<Self, Failure> {
+        let file = File::create(path).map_err(Failure::file(path))?;
+        let mut film = Self {
+            path,
+            out: BufWriter::new(file),
+        };
+        let rate = (1000.0 * rate_fps).round();
+        film.write(format!("YUV4MPEG2 W{width} H{height} F{rate}:1000 Ip Cmono\n").as_bytes())?;
+        Ok(film)
+    }
+
+    fn push(&mut self, codes: &[u8]) -> Result<(), Failure> {
+        self.write(b"FRAME\n")?;
+        self.write(codes)
+    }
+
+    fn write(&mut self, bytes: &[u8]) -> Result<(), Failure> {
+        self.out.write_all(bytes).map_err(Failure::file(self.path))
+    }
+
+    fn finish(mut self) -> Result<(), Failure> {
+        self.out.flush().map_err(Failure::file(self.path))
+    }
+}
+
+/// Paints an 8-bit recipe, noise and all, as an uncompressed film.
+///
+/// # Errors
+/// When it cannot be painted or written.
+pub fn film(recipe: Recipe, path: &Path) -> Result<(), Failure> {
+    let mut film = Uncompressed::create(path, [recipe.width, recipe.height], recipe.clock.rate_fps)?;
+    let mut painter = Painter::new(recipe)?;
+    let mut index = 0;
+    while let Some(frame) = painter.paint(index) {
+        if let Levels::Eight(codes) = &frame.plane.levels {
+            film.push(codes)?;
+        }
+        index += 1;
+    }
+    film.finish()
 }
 
 /// Quantiles of the normal distribution, evenly in probability, scaled to unit variance.

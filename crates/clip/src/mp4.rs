@@ -12,18 +12,19 @@ use std::fs::File;
 use std::io::{Read, Seek, SeekFrom};
 use std::path::{Path, PathBuf};
 
-use rusty_h264_decoder::Decoder;
 use tremolet_record::findings::Caution;
 
 use crate::error::ClipError;
 use crate::ffmpeg::{has_ffmpeg, open_ffmpeg};
 use crate::frame::{Frame, Plane, Stamp};
+use crate::mp4::pictures::{Pictures, Refusal};
 use crate::mp4::table::{Film, TableError};
 use crate::mp4::units::{begins_anew, needed_by_none, stream_begins_anew, units};
 use crate::rhythm::playback_rate;
 use crate::source::{ClipInfo, FrameSource};
 
 pub mod boxes;
+pub mod pictures;
 pub mod table;
 pub mod units;
 
@@ -38,7 +39,7 @@ struct Mp4 {
     path: PathBuf,
     file: File,
     film: Film,
-    decoder: Decoder,
+    pictures: Pictures,
     sample: usize,
     /// Parameter sets with start codes that come before the next sample.
     sets: Vec<u8>,
@@ -150,7 +151,7 @@ impl Mp4 {
             file,
             sets: film.parameter_sets.clone(),
             film,
-            decoder: Decoder::new(),
+            pictures: Pictures::default(),
             sample: 0,
             next: 0,
             waiting: BTreeMap::new(),
@@ -221,22 +222,17 @@ impl Mp4 {
             return Err(self.damaged(format!("the samples end before frame {}", self.next)));
         };
         self.sample += 1;
-        let picture = match self.decoder.decode(&bytes) {
-            Ok(Some(picture)) => picture,
+        let plane = match self.pictures.next(&bytes) {
+            Ok(Some(plane)) => plane,
             Ok(None) => return self.hand_over(format!("sample {number} holds no whole picture"), false),
-            Err(refusal) => {
-                let foreign = matches!(refusal, rusty_h264_decoder::DecodeError::Unsupported(_));
-                return self.hand_over(format!("sample {number}: {refusal}"), foreign);
+            Err(Refusal { problem, foreign }) => {
+                return self.hand_over(format!("sample {number}: {problem}"), foreign);
             }
         };
         if let Some(place) = self.film.places[number].filter(|place| *place >= self.next) {
             if stream_begins_anew(&bytes) {
                 self.keys.push(place);
             }
-            if picture.y.len() != picture.width * picture.height || picture.y.is_empty() {
-                return Err(self.damaged(format!("sample {number} decodes to a picture of another size")));
-            }
-            let plane = Plane::eight(picture.width, picture.height, picture.y);
             self.waiting.insert(place, self.film.turned(plane));
         }
         if self.waiting.len() > WAITING_AT_MOST {

@@ -36,10 +36,7 @@ fn a_png_that_claims_more_pixels_than_any_camera_is_refused() {
     bytes.extend(checksum(header).to_be_bytes());
     bytes.extend(b"\x00\x00\x00\x00IDAT\x35\xAF\x06\x1E");
     let error = refusal(&bytes).to_string();
-    assert!(
-        error.contains("16384x16384 pixels cannot be"),
-        "{error}"
-    );
+    assert!(error.contains("16384x16384 pixels cannot be"), "{error}");
 }
 
 /// The cyclic redundancy check of PNG chunks, bit by bit.

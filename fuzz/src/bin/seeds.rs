@@ -31,14 +31,30 @@ fn main() -> Outcome<()> {
         put("quantity", &format!("{number:02}"), text.as_bytes())?;
     }
     let template = include_str!("../../../crates/record/src/experiment/template.toml");
-    put("experiment", "template", template.replace("KIND", "release").as_bytes())?;
-    put("experiment", "all", template.replace("KIND", "puff").replace("\n# ", "\n").as_bytes())?;
+    put(
+        "experiment",
+        "template",
+        template.replace("KIND", "release").as_bytes(),
+    )?;
+    put(
+        "experiment",
+        "all",
+        template.replace("KIND", "puff").replace("\n# ", "\n").as_bytes(),
+    )?;
     put("experiment", "small", SMALL.as_bytes())?;
     for (name, bits) in [("8", 8), ("12", 12)] {
         let stills = scratch.join(format!("stills-{name}"));
         write_stills(&mut Painter::new(recipe(bits))?, &stills)?;
-        put("stills", &format!("{name}.png"), &fs::read(stills.join("frame-00000.png"))?)?;
-        put("apng", &format!("{name}-single"), &fs::read(stills.join("frame-00000.png"))?)?;
+        put(
+            "stills",
+            &format!("{name}.png"),
+            &fs::read(stills.join("frame-00000.png"))?,
+        )?;
+        put(
+            "apng",
+            &format!("{name}-single"),
+            &fs::read(stills.join("frame-00000.png"))?,
+        )?;
         put("stills", "times", &fs::read(stills.join("times.csv"))?)?;
         let planes = planes(bits)?;
         put("cine", name, &cine(&planes))?;
@@ -54,11 +70,36 @@ fn main() -> Outcome<()> {
         ("avi", "mjpeg", "avi", "-c:v mjpeg -q:v 8"),
         ("y4m", "420", "y4m", "-pix_fmt yuv420p"),
         ("gif", "outside", "gif", "-frames:v 4"),
-        ("mp4", "main", "mp4", "-c:v libx264 -profile:v main -bf 2 -g 5 -pix_fmt yuv420p"),
-        ("mp4", "high", "mov", "-c:v libx264 -profile:v high -bf 3 -refs 4 -pix_fmt yuv420p"),
-        ("h264", "baseline", "h264", "-c:v libx264 -profile:v baseline -slices 2 -pix_fmt yuv420p"),
-        ("h264", "main", "h264", "-c:v libx264 -profile:v main -bf 2 -g 4 -weightp 2 -pix_fmt yuv420p"),
-        ("h264", "high", "h264", "-c:v libx264 -profile:v high -8x8dct 1 -bf 3 -pix_fmt yuv420p"),
+        (
+            "mp4",
+            "main",
+            "mp4",
+            "-c:v libx264 -profile:v main -bf 2 -g 5 -pix_fmt yuv420p",
+        ),
+        (
+            "mp4",
+            "high",
+            "mov",
+            "-c:v libx264 -profile:v high -bf 3 -refs 4 -pix_fmt yuv420p",
+        ),
+        (
+            "h264",
+            "baseline",
+            "h264",
+            "-c:v libx264 -profile:v baseline -slices 2 -pix_fmt yuv420p",
+        ),
+        (
+            "h264",
+            "main",
+            "h264",
+            "-c:v libx264 -profile:v main -bf 2 -g 4 -weightp 2 -pix_fmt yuv420p",
+        ),
+        (
+            "h264",
+            "high",
+            "h264",
+            "-c:v libx264 -profile:v high -8x8dct 1 -bf 3 -pix_fmt yuv420p",
+        ),
         ("h264", "coarse", "h264", "-c:v libx264 -crf 35 -pix_fmt yuv420p"),
     ];
     for (target, name, ending, words) in outside {
@@ -75,7 +116,11 @@ fn main() -> Outcome<()> {
             eprintln!("{target} {name}: ffmpeg does not make it here");
         }
     }
-    for (name, ending, words) in [("jpeg", "jpg", "-q:v 6"), ("tiff", "tiff", "-compression_algo lzw"), ("tiff-deflate", "tif", "-compression_algo deflate")] {
+    for (name, ending, words) in [
+        ("jpeg", "jpg", "-q:v 6"),
+        ("tiff", "tiff", "-compression_algo lzw"),
+        ("tiff-deflate", "tif", "-compression_algo deflate"),
+    ] {
         let out = scratch.join(format!("still.{ending}"));
         let made = Command::new("ffmpeg")
             .args(["-v", "error", "-y", "-i"])
@@ -93,8 +138,20 @@ fn main() -> Outcome<()> {
 }
 
 const QUANTITIES: [&str; 14] = [
-    "24 +- 0.5 mm (k=2)", "24 +- 0.5 mm (limits)", "22 degC", "22 +- 0.5 degC", "0.40 +- 0.005", "40 % +- 2 %", "0.050 +- 0.0003 mm/px",
-    "480 fps", "72.75 mN/m +- 1 %", "1e-3 Pa s", "8.7e-6 m^2/s", "84 kPa", "9.81 m/s^2", "0.12 +/- 0.02 s",
+    "24 +- 0.5 mm (k=2)",
+    "24 +- 0.5 mm (limits)",
+    "22 degC",
+    "22 +- 0.5 degC",
+    "0.40 +- 0.005",
+    "40 % +- 2 %",
+    "0.050 +- 0.0003 mm/px",
+    "480 fps",
+    "72.75 mN/m +- 1 %",
+    "1e-3 Pa s",
+    "8.7e-6 m^2/s",
+    "84 kPa",
+    "9.81 m/s^2",
+    "0.12 +/- 0.02 s",
 ];
 
 const SMALL: &str = "format = 1\ntitle = \"t\"\nkind = \"release\"\n[liquid]\ndensity = \"998 +- 1 kg/m^3\"\n[camera]\ncapture_rate = \"250 fps\"\n\
@@ -110,7 +167,10 @@ fn recipe(bits: u32) -> Recipe {
 
 fn planes(bits: u32) -> Outcome<Vec<Plane>> {
     let mut painter = Painter::new(recipe(bits))?;
-    Ok((0..6).filter_map(|index| painter.paint(index)).map(|frame| frame.plane).collect())
+    Ok((0..6)
+        .filter_map(|index| painter.paint(index))
+        .map(|frame| frame.plane)
+        .collect())
 }
 
 /// Codes, low byte first.
@@ -123,7 +183,11 @@ fn bytes(plane: &Plane) -> Vec<u8> {
 
 fn y4m(planes: &[Plane]) -> Vec<u8> {
     let (plane, depth) = (&planes[0], if planes[0].bits() == 16 { "12" } else { "" });
-    let mut out = format!("YUV4MPEG2 W{} H{} F50:1 Ip A1:1 Cmono{depth}\n", plane.width, plane.height).into_bytes();
+    let mut out = format!(
+        "YUV4MPEG2 W{} H{} F50:1 Ip A1:1 Cmono{depth}\n",
+        plane.width, plane.height
+    )
+    .into_bytes();
     for plane in planes {
         out.extend(b"FRAME\n");
         out.extend(bytes(plane));
@@ -146,7 +210,9 @@ fn cine(planes: &[Plane]) -> Vec<u8> {
     for value in [0, count, 0, count, 44, 84, places_at, 0, 0] {
         out.extend(value.to_le_bytes());
     }
-    let mut bitmap = [40, planes[0].width as u32, planes[0].height as u32].map(u32::to_le_bytes).concat();
+    let mut bitmap = [40, planes[0].width as u32, planes[0].height as u32]
+        .map(u32::to_le_bytes)
+        .concat();
     bitmap.extend([1_u16.to_le_bytes(), (planes[0].bits() as u16).to_le_bytes()].concat());
     bitmap.resize(40, 0);
     out.extend([bitmap, setup, times].concat());
@@ -184,7 +250,11 @@ fn apng(planes: &[Plane]) -> Outcome<Vec<u8>> {
     let mut encoder = png::Encoder::new(&mut out, planes[0].width as u32, planes[0].height as u32);
     let sixteen = planes[0].bits() == 16;
     encoder.set_color(png::ColorType::Grayscale);
-    encoder.set_depth(if sixteen { png::BitDepth::Sixteen } else { png::BitDepth::Eight });
+    encoder.set_depth(if sixteen {
+        png::BitDepth::Sixteen
+    } else {
+        png::BitDepth::Eight
+    });
     encoder.set_animated(3, 0)?;
     encoder.set_frame_delay(1, 50)?;
     let mut writer = encoder.write_header()?;

@@ -42,13 +42,14 @@ const RADIUS_PX: f64 = 75.0;
 const DARK: f64 = 0.2;
 const CENTRE: [f64; 2] = [127.87, 127.29];
 const DRIFT: [f64; 2] = [6.0, -4.0];
-/// Amplitude over R and phase from degree 2.
+/// Amplitude over R and phase from degree 2: so small that what is open of the shift of the frequency by the size of the swing
+/// is far below the noise, for the bound knows nothing of that shift.
 const SWINGS: [[f64; 2]; 5] = [
-    [0.020, 0.0],
-    [0.010, 0.7],
-    [0.005, 1.9],
-    [0.003, -0.8],
-    [0.002, 2.6],
+    [0.0050, 0.0],
+    [0.0025, 0.7],
+    [0.0015, 1.9],
+    [0.0010, -0.8],
+    [0.0008, 2.6],
 ];
 /// Budget lines that stand for noise.
 const OF_NOISE: [&str; 2] = [
