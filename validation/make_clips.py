@@ -28,7 +28,8 @@ def draw(size, frames, folder, stills=True):
         out.mux(stream.encode(None))
     angular, decay = gen.lamb()
     return dict(radius_px=radius, radius_m=gen.RMM * 1e-3, density=gen.RHO, tension=gen.SIGMA,
-                frequency=list(angular / (2 * np.pi)), decay=list(decay))
+                frequency=list(angular / (2 * np.pi)), decay=list(decay),
+                amplitude=list(gen.AMP), phase=list(gen.PHI))
 
 
 if __name__ == "__main__":

@@ -20,9 +20,12 @@ pub const CASE: Case = Case {
     method: "18 mm drop, density 1150 kg/m^3, modes 2 to 6, drawn and damped (by Lamb's formula) by an independent generator at 250 \
              frames/s with uneven light and shot noise; as PNG and as H.264 (crf 14). The script flattens the field, takes \
              the half level and fits damped cosines. Surface tension of both by the same formula of Lamb, weighted over the modes.",
-    version: 1,
+    version: 2,
     run,
 };
+
+/// Frames a second of the generator.
+const RATE_FPS: f64 = 250.0;
 
 /// What the generator says it drew.
 #[derive(Debug, Deserialize)]
@@ -33,6 +36,8 @@ struct Drawn {
     tension: f64,
     frequency: Vec<f64>,
     decay: Vec<f64>,
+    amplitude: Vec<f64>,
+    phase: Vec<f64>,
 }
 
 /// What the script found, as differences from the truth.
@@ -43,6 +48,7 @@ struct Scripted {
     sigma_err_pct: f64,
     f_err_pct: Vec<f64>,
     tau_err_pct: Vec<f64>,
+    a_sd: Vec<String>,
 }
 
 fn run(bench: &Bench) -> Result<Outcome, Failure> {
@@ -62,6 +68,7 @@ fn run(bench: &Bench) -> Result<Outcome, Failure> {
                 &python::run(bench, "beside.py", &[word(&path), size.into()])?,
             )?;
             tell_script(&mut outcome, &name, &script);
+            amplitudes(&mut outcome, &name, &found, &drawn, &script);
         }
     }
     Ok(outcome)
@@ -137,6 +144,77 @@ fn tension_by_lamb(found: &Answer, radius: f64, density: f64) -> Option<f64> {
         weights += 1.0 / (doubt * doubt);
     }
     (weights > 0.0).then(|| sum / weights)
+}
+
+/// Noise of the amplitudes of degrees 2 to 6, frame by frame: that of the program, what it states, and that of the script.
+fn amplitudes(outcome: &mut Outcome, clip: &str, found: &Answer, drawn: &Drawn, script: &Scripted) {
+    let Some(body) = found.bodies.first() else {
+        outcome.must(clip, "amplitudes", "absent".into(), "given", false);
+        return;
+    };
+    let mut pairs = Vec::new();
+    for n in 0..drawn.frequency.len() {
+        // The generator's amplitudes are over its c_0, and so are those of the script.
+        let truth = |time: f64| {
+            let turn = TAU * drawn.frequency[n] * time + drawn.phase[n];
+            drawn.amplitude[n] * (-drawn.decay[n] * time).exp() * turn.cos()
+        };
+        let whole = body
+            .shapes
+            .iter()
+            .filter(|shape| shape.coefficients_px.len() > n + 2);
+        let place = (n + 2) * (n + 3) / 2 + n + 2;
+        let (off, stated): (Vec<f64>, Vec<f64>) = whole
+            .map(|shape| {
+                let (c, time) = (&shape.coefficients_px, shape.frame as f64 / RATE_FPS);
+                (
+                    c[n + 2] / c[0] - truth(time),
+                    shape.covariance[place] / c[0].powi(2),
+                )
+            })
+            .unzip();
+        let count = off.len().max(2) as f64;
+        let mean = off.iter().sum::<f64>() / count;
+        let variance = off.iter().map(|v| (v - mean).powi(2)).sum::<f64>() / (count - 1.0);
+        pairs.push([variance.sqrt(), (stated.iter().sum::<f64>() / count).sqrt()]);
+    }
+    let list = |k: usize| {
+        pairs
+            .iter()
+            .map(|pair| format!("{:.1}", 1e6 * pair[k]))
+            .collect::<Vec<_>>()
+            .join(" ")
+    };
+    outcome.tell(clip, "noise of a_2 to a_6, 1e-6", list(0));
+    outcome.tell(clip, "stated for it, 1e-6", list(1));
+    outcome.tell(clip, "script: noise of a_2 to a_6", script.a_sd.join(" "));
+    let beside = script
+        .a_sd
+        .iter()
+        .map(|text| text.parse::<f64>().unwrap_or(f64::NAN));
+    let worst = |ratios: Vec<f64>| ratios.into_iter().fold(0.0, f64::max);
+    let over_script = worst(
+        pairs
+            .iter()
+            .zip(beside)
+            .map(|(pair, script)| pair[0] / script)
+            .collect(),
+    );
+    outcome.must(
+        clip,
+        "noise of an amplitude over the script's",
+        format!("{over_script:.2} at most"),
+        "1",
+        over_script <= 1.0,
+    );
+    let over_stated = worst(pairs.iter().map(|pair| pair[0] / pair[1]).collect());
+    outcome.must(
+        clip,
+        "noise of an amplitude over what is stated",
+        format!("{over_stated:.2} at most"),
+        "1.25",
+        over_stated <= 1.25,
+    );
 }
 
 fn tell_script(outcome: &mut Outcome, clip: &str, script: &Scripted) {
