@@ -16,7 +16,7 @@ mod surface_film;
 use crate::case::Case;
 
 /// All cases in the order of the table.
-pub fn all() -> [Case; 11] {
+pub fn all() -> [Case; 12] {
     [
         clean_clips::CASE,
         exact_roots::CASE,
