@@ -2,8 +2,7 @@
 //!
 //! `a_n(t) = A_n exp(-g_n t) cos(p_n + w_n (t + k_n A_n^2 (1 - exp(-2 g_n t)) / (2 g_n)))` with the exact roots in air. What the program
 //! takes as open is drawn from the distribution that it states: the shift `k` of large swings (mean and deviation of the theory), the
-//! shift of the edge by a blur of another shape (a tenth of `s^2 / (2 R)`), the reflection of a wide lamp (any part of the lit rim). With
-//! inputs drawn, so are scale, density, temperature of the gas and depth.
+//! shift of the edge by a blur of another shape (a tenth of `s^2 / (2 R)`). With inputs drawn, so are scale, density, temperature of the gas and depth.
 //!
 //! | symbol | meaning | unit |
 //! |---|---|---|
@@ -254,9 +253,11 @@ impl Scene<'_> {
             Special::Plain | Special::Coded => String::new(),
             Special::Lamp => {
                 let half_angle = dice.between(2.0, 10.0_f64);
-                let lit = 1.0 - (half_angle.to_radians() / 2.0).cos();
-                body.radius_px *= 1.0 - lit * dice.even();
-                format!("lamp_half_angle = \"{half_angle} deg\"\n")
+                if let PaintedScene::Silhouette(look) = &mut recipe.scene {
+                    look.lamp_half_angle = half_angle.to_radians();
+                    look.index = dice.between(1.33, 1.45);
+                }
+                format!("lamp_half_angle = \"{half_angle} +- 0.01 deg\"\n")
             }
             Special::Depth => {
                 let distance = drop.pair.radius * dice.between(12.0, 40.0);
