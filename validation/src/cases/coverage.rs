@@ -194,8 +194,8 @@ fn whole(outcome: &mut Outcome, clip: &str, hits: &[&Hit], bench: &Bench) {
             clip,
             &format!("{quantity}: given, rms deviation over uncertainty"),
             given,
-            "given in 9 of 10",
-            10 * count.given >= 9 * count.all,
+            "given in 8 of 10",
+            10 * count.given >= 8 * count.all,
         );
     }
 }
