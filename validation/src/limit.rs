@@ -181,6 +181,37 @@ pub fn of_clip(
     inverse(&sum)
 }
 
+/// The same where every degree is judged by itself: of each frame only the smallest variances of `c_0` and `c_2` to `c_6` count, with
+/// centre, levels and width of the frame and all other degrees free, and each ringing degree has an offset of its own. The
+/// offsets of degrees 2 to 6 come behind the `globals`.
+///
+/// # Errors
+/// [`DenseError`] when the clip does not determine them.
+pub fn of_degrees(
+    frames: &[Matrix],
+    globals: usize,
+    slopes: &dyn Fn(usize) -> Matrix,
+) -> Result<Matrix, DenseError> {
+    let all = globals + RINGING - 1;
+    let mut sum = Matrix::zeros(all, all);
+    for (k, information) in frames.iter().enumerate() {
+        let (covariance, motion) = (inverse(information)?, slopes(k));
+        for i in 0..RINGING {
+            let weight = 1.0 / covariance[(SHAPE + i, SHAPE + i)];
+            let change = |j: usize| match j.checked_sub(globals) {
+                None => motion[(i, j)],
+                Some(offset) => f64::from(u8::from(offset + 1 == i)),
+            };
+            for a in 0..all {
+                for b in 0..all {
+                    sum[(a, b)] += weight * change(a) * change(b);
+                }
+            }
+        }
+    }
+    inverse(&sum)
+}
+
 /// The information on `kept` when `own` are unknown too: the Schur complement.
 fn without(information: &Matrix, kept: &[usize], own: &[usize]) -> Result<Matrix, DenseError> {
     let pick = |rows: &[usize], columns: &[usize]| {
@@ -292,6 +323,14 @@ mod tests {
         for (j, known) in known.iter().enumerate() {
             let found = covariance[(j, j)].sqrt();
             assert!((found / known - 1.0).abs() < 0.02, "{j}: {found} {known}");
+        }
+        // Degree by degree, with its noise in a frame and an offset: the four numbers of the line are known less well.
+        let apart = of_degrees(&frames, 5, &slopes).expect("a bound");
+        let alone = inverse(&information).expect("a bound")[(SHAPE + 1, SHAPE + 1)].sqrt();
+        let least = line.deviations(&times, alone).expect("a bound");
+        for (j, least) in least.iter().enumerate() {
+            let ratio = apart[(j, j)].sqrt() / least;
+            assert!((1.0..1.1).contains(&ratio), "{j}: {ratio}");
         }
     }
 }
