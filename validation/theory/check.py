@@ -12,7 +12,7 @@ import subprocess
 import sys
 
 HERE = pathlib.Path(__file__).parent
-SLOW = {"column", "held"}
+SLOW = {"column", "held", "in_gas"}
 NUMBER = re.compile(r"[-+]?\d+(?:\.\d*)?(?:[eE][-+]?\d+)?")
 
 
