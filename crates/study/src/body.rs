@@ -81,7 +81,7 @@ pub fn body(
     let (mut ringdown, lag) = analyse_coded(&mut series, &options, &coding);
     let scatter = scatter.filter(|_| !ringdown.modes.is_empty());
     if let Some(scatter) = scatter {
-        ringdown.coded_with_loss(scatter, if lag.is_some() { Lag::LEFT } else { 1.0 });
+        ringdown.coded_with_loss(scatter, if lag.is_some() { Lag::LEFT } else { [1.0; 2] });
     }
     let mut cautions: Vec<Caution> = ringdown
         .cautions

@@ -29,10 +29,9 @@ use crate::ringdown::result::Ringdown;
 
 impl Ringdown {
     /// Widens the uncertainties of all modes for a clip that was coded with loss; `scatter` is that of the points of an
-    /// outline about its smooth shape, in units of R, of which the share `left` may still be lag.
-    pub fn coded_with_loss(&mut self, scatter: f64, left: f64) {
+    /// outline about its smooth shape, in units of R, of which the shares `left` may still be lag, for frequencies and for decay rates.
+    pub fn coded_with_loss(&mut self, scatter: f64, left: [f64; 2]) {
         self.keep_above(2.0 * scatter);
-        let scatter = left * scatter;
         let span = self.interval.1 - self.interval.0;
         let size = |mode: &crate::ringdown::result::Mode| {
             let rate = mode.decay_rate.max(0.0);
@@ -41,13 +40,13 @@ impl Ringdown {
         let sizes: Vec<f64> = self.modes.iter().map(size).collect();
         let count = 2 * sizes.len();
         for i in 0..count {
-            self.covariance[i * count + i] += sizes[i / 2].powi(2);
+            self.covariance[i * count + i] += (left[i % 2] * sizes[i / 2]).powi(2);
         }
         for (i, mode) in self.modes.iter_mut().enumerate() {
             let at = |k: usize| self.covariance[k * count + k].sqrt();
             mode.u_angular_frequency = at(2 * i);
             mode.u_decay_rate = at(2 * i + 1);
-            mode.u_amplitude = mode.u_amplitude.hypot(scatter);
+            mode.u_amplitude = mode.u_amplitude.hypot(left[0] * scatter);
         }
     }
 }
@@ -152,7 +151,7 @@ mod tests {
             interval: (1.0, 6.0),
             fitted: Vec::new(),
         };
-        found.coded_with_loss(8e-4, 0.5);
+        found.coded_with_loss(8e-4, [0.5, 0.5]);
         // K(2.5) = 2.6157 by hand: 2.6157 * 0.5 * 4e-4 / 0.05 = 1.04628e-2. The second mode outlives the record of 5 s:
         // 4e-4 / 0.01 / 5 = 8e-3.
         let close = |a: f64, b: f64| (a / b - 1.0).abs() < 1e-4;

@@ -64,12 +64,13 @@ pub struct Lag {
 }
 
 impl Lag {
-    /// Standard uncertainty of what the model of a lag leaves of frequencies, over the lag.
-    pub const LEFT: f64 = 0.25;
+    /// Shares of what scatter alone would put into the uncertainty of frequencies and of decay rates, once a lag was taken out: how an outline
+    /// stands still where it turns is less well known than how far it lags.
+    pub const LEFT: [f64; 2] = [0.25, 0.75];
 }
 
-/// The same of decay rates, which hang on how the outline stands still where it turns.
-const LEFT_OF_DECAY: f64 = 0.5;
+/// Standard uncertainties of the shifts by the lag of frequencies and of decay rates, over these shifts.
+const OF_SHIFT: [f64; 2] = [0.25, 0.5];
 
 /// The outline as it follows: for each sample of the free interval the errors of all degrees, and those a key picture would have had.
 struct Followed {
@@ -310,8 +311,8 @@ fn widen(found: &mut Ringdown, plain: &Ringdown, lag: &Lag) {
         let before = plain.modes.iter().find(|m| m.degree == mode.degree);
         if let Some(before) = before {
             let share = |left: f64| (lag.u / lag.size).hypot(left);
-            moved[2 * i] = (mode.angular_frequency - before.angular_frequency) * share(Lag::LEFT);
-            moved[2 * i + 1] = (mode.decay_rate - before.decay_rate) * share(LEFT_OF_DECAY);
+            moved[2 * i] = (mode.angular_frequency - before.angular_frequency) * share(OF_SHIFT[0]);
+            moved[2 * i + 1] = (mode.decay_rate - before.decay_rate) * share(OF_SHIFT[1]);
         }
     }
     for i in 0..count {
