@@ -48,6 +48,7 @@ if __name__ == "__main__":
     print("crater depth, time, rim", repr(depth(t)), repr(t), repr(rim))
     print("energy", repr(np.sum(2 * np.pi * rho * R**3 / (n * (2 * n + 1)) * v**2)))
     mp.mp.dps = 25
+    print("weber", "%.10g" % (rho * np.sum(v) ** 2 * width / sigma))
     for n_, oh in ((20, "1e-3"), (50, "8e-4"), (50, "5e-3"), (2, "0.01")):
         print("decay", n_, oh, mp.nstr(decay(n_, oh), 9))
     for l, k in ((1, 2), (2, 3), (10, 1), (20, 2)):

@@ -219,6 +219,8 @@ mod tests {
         let volume = f64::from(many.drops) * 4.0 / 3.0 * many.drop_radius.powi(3);
         assert!((volume - 45.1).abs() < 1e-9 && (many.spacing - 9.02).abs() < 1e-12);
         assert_eq!(parts(&thin, 6.2).unwrap().drops, 1);
+        // Longer than the limit but shorter than half of its fastest wave.
+        assert_eq!(parts(&unit(5.0, 0.0, 0.0), 7.0).unwrap().drops, 1);
         assert!(parts_validity(&thin, 45.1).holds() && !parts_validity(&thin, 20.0).holds());
         assert!(parts(&thin, 0.0).is_err() && drop_radius(1.0, -1.0).is_err());
         let seen = satellites();

@@ -129,7 +129,7 @@ mod tests {
         );
     }
 
-    // The energy of 160 modes without viscosity, summed in validation/theory/puff.py.
+    // Energy and greatest speed of 160 modes without viscosity, summed in validation/theory/puff.py.
     #[test]
     fn energy_of_a_bell() {
         assert!(
@@ -137,7 +137,13 @@ mod tests {
             "{}",
             struck(10.0).energy
         );
+        assert!(
+            (struck(10.0).weber / WEBER - 1.0).abs() < 1e-4,
+            "{}",
+            struck(10.0).weber
+        );
     }
 
     const ENERGY: f64 = 4.843_954_196e-8;
+    const WEBER: f64 = 0.05514398183;
 }

@@ -190,7 +190,7 @@ mod tests {
             assert!((force / 3.531_986_869e-3 - 1.0).abs() < 1e-9);
         }
         let near = SYRINGE.plume(0.005).unwrap();
-        assert!((near.speed - 24.446_199_259).abs() < 1e-8);
+        assert!((near.speed - 24.446_199_259).abs() < 1e-8 && near.half_width == 1.25e-3);
     }
 
     #[test]

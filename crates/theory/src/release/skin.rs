@@ -154,6 +154,11 @@ mod tests {
             validity(&water(0.03), 50.0, 10).unwrap().holds()
                 && !validity(&water(0.03), 0.5, 2).unwrap().holds()
         );
+        // 47 ms: a twenty-ninth of the period of degree 2, but three of degree 40.
+        assert!(
+            validity(&water(0.03), 2.0, 2).unwrap().holds()
+                && !validity(&water(0.03), 2.0, 40).unwrap().holds()
+        );
         assert!((edge_angle(&water(0.03), 50.0, 0.3e-3).unwrap() - 0.5).abs() < 1e-12);
         assert_eq!(edge_angle(&water(0.03), 50.0, 1.0), Ok(PI));
         assert!(removal(&water(0.03), 0.0).is_err() && edge_angle(&water(0.03), 50.0, -1.0).is_err());

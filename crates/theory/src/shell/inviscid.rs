@@ -72,20 +72,19 @@ pub fn families(degree: u32, shell: &Shell) -> Result<Families, TheoryError> {
     })
 }
 
-/// For what the modes hold: amplitudes (m) of the outer surface small against the radius and against the thickness of the liquid, and a thin liquid.
+/// For what the modes hold: an `amplitude` (m, of the surface that moves more) small against the bubble and the thickness of the liquid, and a thin liquid.
 ///
 /// # Errors
 /// As [`families`].
 pub fn validity(degree: u32, shell: &Shell, amplitude: f64) -> Result<Validity, TheoryError> {
     let both = families(degree, shell)?;
-    let thickness = shell.outer_radius - shell.inner_radius;
+    let thinnest = (shell.outer_radius - shell.inner_radius).min(shell.inner_radius);
     let layer = |mode: ShellMode| (shell.viscosity / (shell.density * mode.angular_frequency)).sqrt();
-    let moved = both.against.inner_over_outer.abs().max(1.0) * amplitude;
-    let in_time = layer(both.against) / thickness.min(shell.inner_radius);
+    let in_time = layer(both.against) / thinnest;
     Ok(Validity::always()
         .with(
-            "amplitude over thickness of the liquid",
-            moved / thickness,
+            "amplitude over thickness of the liquid or bubble radius",
+            amplitude.abs() / thinnest,
             0.0,
             0.1,
         )

@@ -223,10 +223,18 @@ fn what_cannot_be_is_refused_and_what_is_far_is_marked() {
     let good = unit(0.5, 1.0, 0.0, 0.0);
     assert!(families(1, &good).is_err() && families(13, &good).is_err());
     assert!(families(2, &unit(1.0, 1.0, 0.0, 0.0)).is_err());
-    assert!(validity(2, &good, 0.01).unwrap().holds() && !validity(2, &good, 0.08).unwrap().holds());
+    let amplitude = "amplitude over thickness of the liquid or bubble radius";
+    assert!(validity(2, &good, 0.01).unwrap().holds());
+    assert_eq!(validity(2, &good, -0.08).unwrap().broken(), [amplitude]);
+    // A small bubble is the measure then.
+    let small = unit(0.05, 1.0, 0.0, 0.0);
+    assert_eq!(validity(2, &small, 0.01).unwrap().broken(), [amplitude]);
     let thick = Shell {
         viscosity: 0.1,
         ..good
     };
-    assert!(!validity(2, &thick, 0.01).unwrap().holds());
+    assert_eq!(
+        validity(2, &thick, 0.01).unwrap().broken(),
+        ["depth of the shear layer over thickness of the liquid or bubble radius"]
+    );
 }
