@@ -89,7 +89,7 @@ pub struct View<'a> {
 impl View<'_> {
     /// Level over the light at a whole pixel.
     #[inline]
-    fn ratio(&self, x: usize, y: usize) -> f64 {
+    pub(crate) fn ratio(&self, x: usize, y: usize) -> f64 {
         self.level(x, y) / self.background.at(x as f64, y as f64)
     }
 
@@ -118,40 +118,92 @@ const MOST_ROUNDS: usize = 5;
 const MANY: usize = 150;
 const SETTLED: f64 = 0.2;
 
+/// An edge that is followed and strays further than this many widths from where it was expected is lost.
+const ASTRAY: f64 = 1.5;
+
+/// An edge, and what following it to the next frame needs.
+#[derive(Debug, Clone)]
+pub struct Found {
+    /// The edge.
+    pub edge: Edge,
+    /// The border that it was placed from, with its nodes.
+    pub(crate) border: Border,
+    pub(crate) nodes: Vec<strip::Node>,
+    /// How far each node passed outward from the border that was given.
+    pub(crate) passed: Vec<f64>,
+    pub(crate) width: f64,
+    pub(crate) noise: Noise,
+    /// Mean level inside and outside, over the light.
+    pub(crate) levels: [f64; 2],
+    /// Pixels that were looked at.
+    pub(crate) looked: usize,
+}
+
 /// Refines the coarse border of a body; `None` when no edge is there.
 pub fn refine(view: &View<'_>, coarse: &Coarse) -> Option<Edge> {
+    sought(view, coarse).map(|found| found.edge)
+}
+
+/// The edge near the coarse border of a body; `None` when no edge is there.
+pub(crate) fn sought(view: &View<'_>, coarse: &Coarse) -> Option<Found> {
     let mut border = Border::around(&coarse.border, 2.0 * coarse.cell_px)?;
     let every = if border.places.len() > MANY { 2 } else { 1 };
     for reach in [1.5 * coarse.cell_px + 4.0, 5.0] {
         border = border::climbed(&border, view, reach, every)?;
     }
-    let (mut width, mut noise) = (border::width(&border, view)?, Noise::default());
-    let (mut nodes, mut doubt) = (Vec::new(), Doubt::default());
+    let width = border::width(&border, view)?;
+    settled(view, border, width, None)
+}
+
+/// The edge near `border`, where it is expected with this width and noise; `None` when it is not there.
+pub(crate) fn followed(view: &View<'_>, border: Border, width: f64, noise: Noise) -> Option<Found> {
+    settled(view, border, width, Some(noise))
+}
+
+/// Fits until the edge lies on the border; noise is `None` where it is not known beforehand.
+fn settled(view: &View<'_>, mut border: Border, mut width: f64, known: Option<Noise>) -> Option<Found> {
+    let mut noise = known.unwrap_or_default();
+    let (mut passed, mut looked) = (vec![0.0; border.places.len()], 0);
     for round in 1..=MOST_ROUNDS {
-        let every = if round == 1 && border.places.len() > MANY {
-            2
-        } else {
-            1
-        };
+        let first = round == 1 && known.is_none();
+        let every = if first && border.places.len() > MANY { 2 } else { 1 };
         let strip = Strip::thinned(&border, view, width, every)?;
         let sides = Sides::of(&strip, width, border.spacing)?;
-        nodes = strip::fitted(&strip, &sides, &mut width, &mut noise);
-        doubt = sides.doubt;
-        let settled = round >= ROUNDS && strayed(&nodes) < SETTLED * width;
-        if settled || round == MOST_ROUNDS {
-            break;
+        let nodes = strip::fitted(&strip, &sides, &mut width, &mut noise);
+        looked += strip.len();
+        for (passed, node) in passed.iter_mut().zip(&nodes) {
+            *passed += node.offset;
+        }
+        let astray = strayed(&nodes) / width;
+        let last = round == MOST_ROUNDS;
+        if known.is_some() && (astray > ASTRAY || (last && astray > SETTLED)) {
+            return None;
+        }
+        let enough = known.is_some() || round >= ROUNDS;
+        if (enough && astray < SETTLED) || last {
+            let radius = border.places.len() as f64 * border.spacing / (2.0 * std::f64::consts::PI);
+            passed.resize(nodes.len(), 0.0);
+            return Some(Found {
+                edge: Edge {
+                    points: placed(&border, &nodes, width),
+                    blur_px: width,
+                    doubt: Doubt {
+                        shape_px: doubt::shape(width, radius),
+                        ..sides.doubt
+                    },
+                },
+                levels: sides.mean(),
+                border,
+                nodes,
+                passed,
+                width,
+                noise,
+                looked,
+            });
         }
         border = border.moved(&nodes.iter().map(|n| n.offset).collect::<Vec<_>>(), 3.0)?;
     }
-    let radius = border.places.len() as f64 * border.spacing / (2.0 * std::f64::consts::PI);
-    Some(Edge {
-        points: placed(&border, &nodes, width),
-        blur_px: width,
-        doubt: Doubt {
-            shape_px: doubt::shape(width, radius),
-            ..doubt
-        },
-    })
+    None
 }
 
 /// Root mean square of how far the edge lies from the border, over the nodes that see it.

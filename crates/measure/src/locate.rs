@@ -199,7 +199,7 @@ const CHORD: usize = 8;
 const SAG: f64 = 1.1;
 
 /// Whether a border of steps turns one way only, and is not much longer than wide.
-fn is_convex(border: &[[f64; 2]], cell: f64) -> bool {
+pub(crate) fn is_convex(border: &[[f64; 2]], cell: f64) -> bool {
     let n = border.len();
     if n < 4 * CHORD {
         return false;

@@ -1,5 +1,7 @@
 //! What a session found: the scene, the bodies, their shape in every frame, and the blemishes. Lengths in px.
 
+use tremolet_clip::frame::Frame;
+
 /// A blemish that still allows a result.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Caution {
@@ -126,4 +128,6 @@ pub struct Measured {
     pub taken: Vec<Taken>,
     /// Blemishes.
     pub cautions: Vec<Caution>,
+    /// Frames that are worth showing, in order, a few; see [`crate::views`].
+    pub views: Vec<Frame>,
 }

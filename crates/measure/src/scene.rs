@@ -38,13 +38,15 @@ pub struct Background {
     coefficients: [f64; 6],
     half_width: f64,
     half_height: f64,
+    /// One over both, for a division at every pixel is slow.
+    per_half: [f64; 2],
 }
 
 impl Background {
     /// Level at a place, camera codes.
     #[inline]
     pub fn at(&self, x: f64, y: f64) -> f64 {
-        let (u, v) = (x / self.half_width - 1.0, y / self.half_height - 1.0);
+        let (u, v) = (x * self.per_half[0] - 1.0, y * self.per_half[1] - 1.0);
         let [a, b, c, d, e, f] = self.coefficients;
         a + b * u + c * v + d * u * u + e * u * v + f * v * v
     }
@@ -136,10 +138,12 @@ const LEAST: f64 = 0.03;
 
 fn fitted(grid: &Grid, plane: &Plane) -> Fit {
     let half = |side: usize| ((side as f64 - 1.0) / 2.0).max(0.5);
+    let (half_width, half_height) = (half(plane.width), half(plane.height));
     let flat = Background {
         coefficients: [1.0, 0.0, 0.0, 0.0, 0.0, 0.0],
-        half_width: half(plane.width),
-        half_height: half(plane.height),
+        half_width,
+        half_height,
+        per_half: [half_width.recip(), half_height.recip()],
     };
     let (mut before, mut found) = (flat, None);
     for _ in 0..LOOKS {

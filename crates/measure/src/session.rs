@@ -1,21 +1,24 @@
 //! One clip from its first frame to its last: scene, bodies, shapes.
 //!
-//! The first frames are held back to see the scene; then frames are measured in batches, each alone, and joined in
-//! order. The result does not depend on the number of threads. Memory grows by the outlines only.
+//! The first frames are held back to see the scene; then frames are measured in batches of short runs and joined in
+//! order, while another thread reads ahead. The result does not depend on the number of threads. Memory grows by the
+//! outlines only.
 //!
 //! Lengths in px, angles in rad. Source: see the rooms it calls. Knows no time and no metres.
 
 use crate::bright::Bright;
 use crate::camera::Camera;
-use crate::edge::{View, refine};
 use crate::error::MeasureError;
-use crate::locate::locate;
+use crate::follow;
 use crate::measured::{BodyTrack, Caution, Lighting, Measured, SceneSummary};
 use crate::scene::Scene;
 use crate::settings::Settings;
-use crate::track::{Sighting, Tracks, sighted};
+use crate::track::{Sighting, Tracks};
+use crate::views::{Glance, Views};
 use rayon::prelude::*;
 use std::ops::ControlFlow;
+use std::sync::mpsc::{Receiver, SyncSender, sync_channel};
+use tremolet_clip::error::ClipError;
 use tremolet_clip::frame::{Frame, Plane};
 use tremolet_clip::source::FrameSource;
 
@@ -23,9 +26,10 @@ use tremolet_clip::source::FrameSource;
 const SAMPLE: usize = 12;
 /// Frames measured side by side.
 const BATCH: usize = 16;
-/// The edge is not looked for so near to where something was cut from a body: cells, and px for the blur.
-const GUARD_CELLS: f64 = 1.5;
-const GUARD_PX: f64 = 5.0;
+/// Frames read ahead of those that are measured.
+const AHEAD: usize = 8;
+/// What the thread that reads hands on.
+type Coming = Result<Frame, ClipError>;
 /// Share of a rim before clutter that is seen in an ordinary frame.
 const MOSTLY: f64 = 0.95;
 
@@ -45,55 +49,111 @@ pub fn measure(
         .map_err(|_| MeasureError::Threads {
             threads: settings.threads,
         })?;
-    let mut batch = taken(source, SAMPLE)?;
+    let looked = std::thread::scope(|scope| {
+        let (send, coming) = sync_channel(AHEAD);
+        let source = &mut *source;
+        scope.spawn(move || read(source, &send));
+        looked(&coming, settings, &pool, progress)
+    })?;
+    Ok(match looked {
+        Some(looked) => pool.install(|| looked.finished(settings, source.passed())),
+        None => nothing(),
+    })
+}
+
+/// Hands on the frames, up to the end, the first that cannot be read, or until nobody wants them any more.
+fn read(source: &mut dyn FrameSource, hand_on: &SyncSender<Coming>) {
+    while let Some(frame) = source.next_frame().transpose() {
+        let last = frame.is_err();
+        if hand_on.send(frame).is_err() || last {
+            break;
+        }
+    }
+}
+
+/// What was seen in all frames.
+struct Looked {
+    scene: Scene,
+    bright: Bright,
+    tracks: Tracks,
+    views: Views,
+    /// Frames and how many bodies each shows.
+    seen: Vec<(u64, usize)>,
+}
+
+/// Looks at all frames; `None` without any.
+fn looked(
+    coming: &Receiver<Coming>,
+    settings: &Settings,
+    pool: &rayon::ThreadPool,
+    progress: &mut dyn FnMut(u64) -> ControlFlow<()>,
+) -> Result<Option<Looked>, MeasureError> {
+    let mut batch = taken(coming, SAMPLE)?;
     if batch.is_empty() {
-        return Ok(nothing());
+        return Ok(None);
     }
     let planes: Vec<&Plane> = batch.iter().map(|f| &f.plane).collect();
-    let scene = Scene::of(&planes, settings.empty.as_ref());
-    let mut bright = Bright::of(settings);
-    let (mut tracks, mut frames, mut seen) = (Tracks::default(), 0, Vec::new());
+    let mut looked = Looked {
+        scene: Scene::of(&planes, settings.empty.as_ref()),
+        bright: Bright::of(settings),
+        tracks: Tracks::default(),
+        views: Views::default(),
+        seen: Vec::new(),
+    };
     while !batch.is_empty() {
-        let found: Vec<Vec<Sighting>> = pool.install(|| {
-            bright.look(&batch, &scene, settings);
-            let each = batch.par_iter().map(|f| bodies(f, &scene, settings, &bright));
-            each.collect()
-        });
-        for (frame, sightings) in batch.iter().zip(found) {
-            seen.push((frame.index, sightings.len()));
-            bright.follow(&sightings);
-            tracks.add(sightings);
-        }
-        frames += batch.len() as u64;
+        pool.install(|| looked.add(batch, settings));
+        let frames = looked.seen.len() as u64;
         if progress(frames).is_break() {
             return Err(MeasureError::Stopped { frames });
         }
-        batch = taken(source, BATCH)?;
+        batch = taken(coming, BATCH)?;
     }
-    let passed: Vec<u64> = seen.iter().map(|s| s.0).collect();
-    let camera = Camera {
-        stated: settings.camera,
-        frames: &passed,
-        times: source.passed(),
-    };
-    let finished = pool.install(|| tracks.finished(settings.axis_angle, settings.max_degree, &camera));
-    let (bodies, taken): (Vec<_>, Vec<_>) = finished.into_iter().unzip();
-    let mut measured = Measured {
-        scene: summary(&scene, &bodies, bright.u_edge()),
-        frames,
-        cautions: Vec::new(),
-        bodies,
-        taken,
-    };
-    measured.cautions = cautions(&scene, &seen, &measured);
-    if let Some(doubt) = bright.doubt() {
-        measured.cautions.push(Caution {
-            code: "empty_frame_unused",
-            text: doubt.into(),
-            frames: seen.first().zip(seen.last()).map(|(a, b)| (a.0, b.0)),
-        });
+    Ok(Some(looked))
+}
+
+impl Looked {
+    fn add(&mut self, batch: Vec<Frame>, settings: &Settings) {
+        self.bright.look(&batch, &self.scene, settings);
+        let found = bodies(&batch, &self.scene, settings, &self.bright);
+        let counts = batch.iter().zip(&found).map(|(frame, s)| (frame.index, s.len()));
+        self.seen.extend(counts);
+        let glances: Vec<Glance> = found.iter().filter_map(|s| Glance::of(s)).collect();
+        for sightings in found {
+            self.bright.follow(&sightings);
+            self.tracks.add(sightings);
+        }
+        self.views.take(batch, &glances);
     }
-    Ok(measured)
+
+    fn finished(self, settings: &Settings, times: Option<&[f64]>) -> Measured {
+        let passed: Vec<u64> = self.seen.iter().map(|s| s.0).collect();
+        let camera = Camera {
+            stated: settings.camera,
+            frames: &passed,
+            times,
+        };
+        let finished = self
+            .tracks
+            .finished(settings.axis_angle, settings.max_degree, &camera);
+        let (bodies, taken): (Vec<_>, Vec<_>) = finished.into_iter().unzip();
+        let mut measured = Measured {
+            scene: summary(&self.scene, &bodies, self.bright.u_edge()),
+            frames: passed.len() as u64,
+            cautions: Vec::new(),
+            bodies,
+            taken,
+            views: self.views.into_frames(),
+        };
+        measured.cautions = cautions(&self.scene, &self.seen, &measured);
+        if let Some(doubt) = self.bright.doubt() {
+            measured.cautions.push(Caution {
+                code: "empty_frame_unused",
+                text: doubt.into(),
+                frames: passed.first().zip(passed.last()).map(|(a, b)| (*a, *b)),
+            });
+        }
+        measured
+    }
 }
 
 fn check(source: &dyn FrameSource, settings: &Settings) -> Result<(), MeasureError> {
@@ -111,33 +171,18 @@ fn check(source: &dyn FrameSource, settings: &Settings) -> Result<(), MeasureErr
     }
 }
 
-fn taken(source: &mut dyn FrameSource, count: usize) -> Result<Vec<Frame>, MeasureError> {
-    let mut frames = Vec::with_capacity(count);
-    while frames.len() < count {
-        match source.next_frame()? {
-            Some(frame) => frames.push(frame),
-            None => break,
-        }
-    }
-    Ok(frames)
+fn taken(coming: &Receiver<Coming>, count: usize) -> Result<Vec<Frame>, MeasureError> {
+    Ok(coming.iter().take(count).collect::<Result<_, _>>()?)
 }
 
-fn bodies(frame: &Frame, scene: &Scene, settings: &Settings, bright: &Bright) -> Vec<Sighting> {
+/// The bodies of each frame of a batch; the same whatever the number of threads.
+fn bodies(batch: &[Frame], scene: &Scene, settings: &Settings, bright: &Bright) -> Vec<Vec<Sighting>> {
     if scene.lighting == Lighting::Cluttered {
-        return bright.sighting(frame, scene, settings).into_iter().collect();
+        let one = |frame| bright.sighting(frame, scene, settings).into_iter().collect();
+        return batch.par_iter().map(one).collect();
     }
-    locate(&frame.plane, scene, &settings.masks)
-        .iter()
-        .filter_map(|coarse| {
-            let view = View {
-                plane: &frame.plane,
-                background: &scene.background,
-                masks: &settings.masks,
-                cuts: &coarse.cuts,
-                guard: GUARD_CELLS * coarse.cell_px + GUARD_PX,
-            };
-            sighted(frame.index, &refine(&view, coarse)?)
-        })
+    let runs = batch.par_chunks(follow::RUN);
+    runs.flat_map_iter(|frames| follow::run(frames, scene, settings).0)
         .collect()
 }
 
@@ -156,6 +201,7 @@ fn nothing() -> Measured {
         bodies: Vec::new(),
         taken: Vec::new(),
         cautions: Vec::new(),
+        views: Vec::new(),
     }
 }
 

@@ -60,17 +60,19 @@ const DISTURBED: f64 = 46.0;
 
 /// The longest run of neighbouring disturbed places around the outline.
 pub(crate) fn longest_disturbed(edge: &Edge) -> usize {
-    let spoilt: Vec<bool> = edge
-        .points
-        .iter()
-        .map(|p| matches!(p.seen, Seen::Disturbed | Seen::Held))
-        .collect();
-    let Some(start) = spoilt.iter().position(|s| !s) else {
-        return spoilt.len();
+    let spoilt = |p: &EdgePoint| matches!(p.seen, Seen::Disturbed | Seen::Held);
+    longest_run(edge.points.iter().map(spoilt))
+}
+
+/// The longest run around a ring of places.
+pub(crate) fn longest_run(ring: impl Iterator<Item = bool>) -> usize {
+    let ring: Vec<bool> = ring.collect();
+    let Some(start) = ring.iter().position(|s| !s) else {
+        return ring.len();
     };
     let (mut run, mut longest) = (0, 0);
-    for k in 0..spoilt.len() {
-        run = if spoilt[(start + k) % spoilt.len()] {
+    for k in 0..ring.len() {
+        run = if ring[(start + k) % ring.len()] {
             run + 1
         } else {
             0

@@ -4,6 +4,7 @@ use std::ops::ControlFlow;
 
 use tremolet_clip::encode::{FilmWriter, TO_LOOK_AT, png_rgb};
 use tremolet_clip::frame::Frame;
+use tremolet_clip::source::FrameSource;
 use tremolet_record::folder::RunFolder;
 use tremolet_report::overlay::scene::{Cover, OverlayBody, Region, Style, draw};
 use tremolet_report::overlay::stretch::Stretch;
@@ -38,20 +39,20 @@ fn instants(found: &Found) -> Vec<(u64, String)> {
         add(frame, "The first frame in which a body was found.");
     }
     if let Some(body) = found.bodies.iter().find(|b| b.series.degrees.first() == Some(&2)) {
-        let by = |a: &&tremolet_record::series::ModeSample, b: &&tremolet_record::series::ModeSample| {
-            a.amplitude[0].total_cmp(&b.amplitude[0])
-        };
-        if let Some(sample) = body.series.samples.iter().min_by(by) {
-            add(
-                sample.frame,
-                "Flattest along its axis: the amplitude of degree 2 is smallest here.",
-            );
+        let swing: Vec<(u64, f64)> = body
+            .series
+            .samples
+            .iter()
+            .map(|s| (s.frame, s.amplitude[0]))
+            .collect();
+        let kept: Vec<u64> = found.seen.measured.views.iter().map(|view| view.index).collect();
+        if let Some(frame) = widest(&swing, -1.0, &kept) {
+            let caption = "Flattest along its axis: the amplitude of degree 2 is smallest about here.";
+            add(frame, caption);
         }
-        if let Some(sample) = body.series.samples.iter().max_by(by) {
-            add(
-                sample.frame,
-                "Longest along its axis: the amplitude of degree 2 is largest here.",
-            );
+        if let Some(frame) = widest(&swing, 1.0, &kept) {
+            let caption = "Longest along its axis: the amplitude of degree 2 is largest about here.";
+            add(frame, caption);
         }
     }
     if let Some(frame) = last {
@@ -59,6 +60,21 @@ fn instants(found: &Found) -> Vec<(u64, String)> {
     }
     chosen.sort_by_key(|(frame, _)| *frame);
     chosen
+}
+
+/// Swings that differ by less than this share of their range look the same.
+const ALIKE: f64 = 0.02;
+
+/// The frame where the swing is widest to the side of `sign`, of those that look the same one of the `kept` frames.
+fn widest(swing: &[(u64, f64)], sign: f64, kept: &[u64]) -> Option<u64> {
+    let by = |a: &&(u64, f64), b: &&(u64, f64)| (sign * a.1).total_cmp(&(sign * b.1));
+    let (best, range) = (
+        swing.iter().max_by(by)?,
+        swing.iter().max_by(by)?.1 - swing.iter().min_by(by)?.1,
+    );
+    let alike = |s: &&(u64, f64)| kept.contains(&s.0) && sign * (best.1 - s.1) <= ALIKE * range.abs();
+    let near = swing.iter().filter(alike).max_by(by);
+    Some(near.unwrap_or(best).0)
 }
 
 fn covers(whole: &Whole<'_>) -> Vec<Cover> {
@@ -132,7 +148,7 @@ impl Plan {
 }
 
 /// Second pass over the frames that are drawn: the annotated clip, and the frames at telling instants with what was found
-/// drawn on them.
+/// drawn on them. What was kept of the first pass is not read again.
 ///
 /// # Errors
 /// When the clip cannot be read a second time, a file cannot be written, or `progress` asked to stop.
@@ -142,17 +158,18 @@ pub fn film(
     progress: &mut Progress<'_>,
 ) -> Result<Vec<Instant>, StudyError> {
     let plan = Plan::of(whole);
-    let mut source = frames(whole.request.experiment, &whole.request.clip)?;
+    let mut source = None;
     let covered = covers(whole);
     let mut stretch = None;
     let mut writer: Option<FilmWriter> = None;
     let mut pictures = Vec::new();
     let mut from = plan.first;
     while let Some(due) = plan.next(from) {
-        source.skip_to(due)?;
-        let Some(frame) = source.next_frame()? else {
-            break;
+        let frame = match kept(whole, due) {
+            Some(frame) => Some(frame.clone()),
+            None => read(whole, &mut source, due)?,
         };
+        let Some(frame) = frame else { break };
         from = frame.index + 1;
         let (caption, filmed) = (plan.caption(frame.index), plan.filmed(frame.index));
         if caption.is_some() || filmed {
@@ -191,6 +208,26 @@ pub fn film(
         writer.finish()?;
     }
     Ok(pictures)
+}
+
+/// A frame that was kept when the clip was read.
+fn kept<'a>(whole: &'a Whole<'_>, due: u64) -> Option<&'a Frame> {
+    let views = &whole.found.seen.measured.views;
+    views.iter().find(|view| view.index == due)
+}
+
+/// The first frame from `due` on, from the clip, which is opened when there is need for it.
+fn read(
+    whole: &Whole<'_>,
+    source: &mut Option<Box<dyn FrameSource>>,
+    due: u64,
+) -> Result<Option<Frame>, StudyError> {
+    let source = match source {
+        Some(source) => source,
+        none => none.insert(frames(whole.request.experiment, &whole.request.clip)?),
+    };
+    source.skip_to(due)?;
+    Ok(source.next_frame()?)
 }
 
 /// Keeps a picture for the report: close to the bodies, with lines that are seen at its size.
@@ -237,6 +274,16 @@ mod tests {
     fn visited(plan: &Plan) -> Vec<u64> {
         let next = |frame: &u64| plan.next(frame + 1);
         std::iter::successors(plan.next(plan.first), next).collect()
+    }
+
+    #[test]
+    fn the_widest_swing_is_shown_from_what_is_kept_where_it_looks_the_same() {
+        let swing = [(3, -0.5), (4, 1.0), (5, 0.99), (6, -1.0), (7, -0.4)];
+        assert_eq!(widest(&swing, 1.0, &[]), Some(4));
+        assert_eq!(widest(&swing, 1.0, &[5, 3]), Some(5));
+        assert_eq!(widest(&swing, -1.0, &[3, 7]), Some(6));
+        assert_eq!(widest(&swing, -1.0, &[6, 3]), Some(6));
+        assert_eq!(widest(&[], 1.0, &[6]), None);
     }
 
     #[test]

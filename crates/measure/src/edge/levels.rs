@@ -43,6 +43,11 @@ impl Sides {
         self.inner_at_edge[j] + self.inner_slope * d.min(0.0)
     }
 
+    /// Mean levels inside and outside at the edge.
+    pub(crate) fn mean(&self) -> [f64; 2] {
+        [mean(&self.inner_at_edge), mean(&self.outer)]
+    }
+
     /// The levels of a strip whose edge has about the given width; `None` when one side is not seen.
     pub fn of(strip: &Strip, width: f64, spacing: f64) -> Option<Self> {
         let away = (3.5 * width).min(0.75 * strip.reach);

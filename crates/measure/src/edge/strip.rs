@@ -2,8 +2,10 @@
 //!
 //! ```text
 //! t in [-spacing/2, spacing/2) (1 + kappa n),   d = n + kappa t^2 / 2
+//! width step (C - sum_j b_j^2 / a_j)^-1 (g - sum_j b_j s_j / a_j),   offset step (s_j - b_j width step) / a_j
 //! ```
-//! Pixels that face a stretch of the curve fill a wedge, so that no pixel counts twice. Lengths in px.
+//! Pixels that face a stretch of the curve fill a wedge, so that no pixel counts twice. The width is one for all nodes; `a_j`,
+//! `b_j` and `C` are the sums of products of slopes by offset and width, `s_j` and `g` those with the residuals. Lengths in px.
 //! Source: Gauss-Newton \[GolubVanLoan2013\] section 5.3. Does not decide the levels: see [`crate::edge::levels`].
 
 use crate::edge::border::Border;
@@ -96,9 +98,9 @@ impl Strip {
         } else {
             (view.plane.width, view.plane.height)
         };
+        let (slope, spread) = (na / nl, widest / nl.abs());
         for l in clipped(long - extent, long + extent, most_long).filter(|l| l % every == 0) {
-            let middle = across + (l as f64 - long) * na / nl;
-            let spread = widest / nl.abs();
+            let middle = across + (l as f64 - long) * slope;
             for a in clipped(middle - spread, middle + spread, most_across) {
                 let (x, y) = if upright { (a, l) } else { (l, a) };
                 let (dx, dy) = (x as f64 - px, y as f64 - py);
@@ -117,6 +119,11 @@ impl Strip {
     /// Nodes.
     pub fn count(&self) -> usize {
         self.in_view.len()
+    }
+
+    /// Pixels of all nodes.
+    pub(crate) fn len(&self) -> usize {
+        self.samples.len()
     }
 
     /// The pixels of a node.
@@ -167,16 +174,16 @@ pub fn fitted(strip: &Strip, sides: &Sides, width: &mut f64, noise: &mut Noise) 
         let sums: Vec<Sums> = (0..strip.count())
             .map(|j| sums(strip, j, sides, (offsets[j], *width), noise, last))
             .collect();
+        let plain = (0..sums.len()).filter(|j| strip.in_view[*j] && !sides.odd[*j]);
+        let mut better = better_width(*width, plain.map(|j| &sums[j]));
+        let wider = better - *width;
         if last {
-            nodes = judged(strip, sides, &sums, &offsets, *width);
+            nodes = judged(strip, sides, &sums, &offsets, (*width, wider));
+            let seen = nodes.iter().zip(&sums).filter(|(node, _)| node.seen == Seen::Yes);
+            better = better_width(*width, seen.map(|(_, sums)| sums));
         }
-        let used = |j: &usize| match nodes.get(*j) {
-            Some(node) => node.seen == Seen::Yes,
-            None => strip.in_view[*j] && !sides.odd[*j],
-        };
-        let better = better_width(*width, (0..sums.len()).filter(used).map(|j| &sums[j]));
-        for (offset, sums) in offsets.iter_mut().zip(&sums).filter(|_| !last) {
-            *offset = sums.moved(*offset, *width);
+        for (offset, sums) in offsets.iter_mut().zip(&sums) {
+            *offset = sums.moved(*offset, *width, wider);
         }
         *width = better;
     }
@@ -198,13 +205,17 @@ struct Sums {
     /// The same for the width.
     width_slope: f64,
     width_information: f64,
+    /// Of both together: where noise grows with the level, a wider edge seems to lie elsewhere.
+    cross: f64,
     /// Of weight times the squared residual.
     squares: f64,
 }
 
 impl Sums {
-    fn moved(&self, offset: f64, width: f64) -> f64 {
-        let change = (self.slope / self.information.max(1e-12)).clamp(-width, width);
+    /// The better offset when the width grows by `wider`.
+    fn moved(&self, offset: f64, width: f64, wider: f64) -> f64 {
+        let slope = self.slope - self.cross * wider;
+        let change = (slope / self.information.max(1e-12)).clamp(-width, width);
         (offset + change).clamp(-3.0 * width, 3.0 * width)
     }
 }
@@ -234,15 +245,16 @@ fn sums(strip: &Strip, j: usize, sides: &Sides, at: (f64, f64), noise: &Noise, a
             sums.information += weight * by_offset * by_offset;
             sums.width_slope += weighed * by_width;
             sums.width_information += weight * by_width * by_width;
+            sums.cross += weight * by_offset * by_width;
         }
     }
     sums
 }
 
 /// The nodes after the last pass; those that fit far worse than the middle one are disturbed.
-fn judged(strip: &Strip, sides: &Sides, sums: &[Sums], offsets: &[f64], width: f64) -> Vec<Node> {
+fn judged(strip: &Strip, sides: &Sides, sums: &[Sums], offsets: &[f64], widths: (f64, f64)) -> Vec<Node> {
     let mut nodes: Vec<Node> = (0..sums.len())
-        .map(|j| node(strip, j, sides, &sums[j], offsets[j], width))
+        .map(|j| node(strip, j, sides, &sums[j], offsets[j], widths))
         .collect();
     let seen = nodes.iter().filter(|n| n.seen == Seen::Yes);
     let typical = middle(seen.map(|n| n.misfit).collect()).unwrap_or(1.0).max(1e-12);
@@ -256,9 +268,10 @@ fn judged(strip: &Strip, sides: &Sides, sums: &[Sums], offsets: &[f64], width: f
     nodes
 }
 
-fn node(strip: &Strip, j: usize, sides: &Sides, sums: &Sums, offset: f64, width: f64) -> Node {
+fn node(strip: &Strip, j: usize, sides: &Sides, sums: &Sums, offset: f64, widths: (f64, f64)) -> Node {
     let samples = strip.of(j).len() as f64;
-    let offset = sums.moved(offset, width);
+    let (width, wider) = widths;
+    let offset = sums.moved(offset, width, wider);
     let lost = sums.information <= 0.0 || samples < 4.0 || offset.abs() > 2.9 * width;
     Node {
         offset: if lost { 0.0 } else { offset },
@@ -276,10 +289,14 @@ fn node(strip: &Strip, j: usize, sides: &Sides, sums: &Sums, offset: f64, width:
     }
 }
 
-/// One Gauss-Newton step of the width over the nodes that see the edge.
+/// One Gauss-Newton step of the width over the nodes that see the edge, the offset of each eliminated.
 fn better_width<'a>(width: f64, nodes: impl Iterator<Item = &'a Sums>) -> f64 {
     let add = |(slope, information): (f64, f64), s: &Sums| {
-        (slope + s.width_slope, information + s.width_information)
+        let share = s.cross / s.information.max(1e-12);
+        (
+            slope + s.width_slope - share * s.slope,
+            information + s.width_information - share * s.cross,
+        )
     };
     let (slope, information) = nodes.fold((0.0, 0.0), add);
     let change = slope / information.max(1e-12);

@@ -1,0 +1,234 @@
+//! Bodies of a back-lit clip, frame after frame: a body that stands alone is followed instead of sought again.
+//!
+//! ```text
+//! next place of a node = place + (offset + speed + gain) normal
+//! speed <- speed + gain + offset,     gain <- gain + offset / 2       for the offset from where the edge was expected
+//! ```
+//! Frames come in short runs, each begun with a look at the whole frame, so that runs can be measured side by side. Along a
+//! run the edge is looked for only where it is expected; the rest of the picture is seen at the points of a coarse lattice.
+//! As soon as anything is not as expected (dark points elsewhere, a node that something holds, an edge that is not found or
+//! not convex), the frame is looked at as a whole again.
+//!
+//! | symbol | meaning | unit |
+//! |---|---|---|
+//! | `offset` | outward from where the edge was expected | px |
+//! | `speed`, `gain` | outward motion from frame to frame, and its growth | px |
+//!
+//! Source: elementary. The edge itself is placed by [`crate::edge`] in the same way whether sought or followed.
+
+use crate::edge::border::Border;
+use crate::edge::{Found, Noise, Seen, View, followed, sought};
+use crate::locate::{Coarse, is_convex, locate};
+use crate::scene::Scene;
+use crate::settings::Settings;
+use crate::track::{Sighting, longest_run, sighted};
+use tremolet_clip::frame::Frame;
+
+/// Frames of a run: the first is looked at as a whole.
+pub const RUN: usize = 16;
+
+/// The edge is not looked for so near to where something was cut from a body: cells, and px for the blur.
+const GUARD_CELLS: f64 = 1.5;
+const GUARD_PX: f64 = 5.0;
+/// So many dark points of the lattice are dust: a body covers four times as many.
+const DUST: usize = 6;
+/// Points of the lattice nearer to the edge than this, px, are the edge's.
+const MARGIN: f64 = 8.0;
+/// Nodes on either side over which a speed is smooth.
+const SMOOTH: isize = 3;
+/// Share of the nodes that noise of coding may spoil, and the longest stretch of them, px and nodes: blocks have 16 px.
+const LOST: f64 = 0.15;
+const LOST_PX: f64 = 26.0;
+const LOST_NODES: f64 = 8.0;
+
+/// The bodies of the frames of a run, in order, and the pixels looked at while following.
+pub fn run(frames: &[Frame], scene: &Scene, settings: &Settings) -> (Vec<Vec<Sighting>>, usize) {
+    let (mut trail, mut looked): (Option<Trail>, usize) = (None, 0);
+    let one = |frame: &Frame| {
+        let view = View {
+            plane: &frame.plane,
+            background: &scene.background,
+            masks: &settings.masks,
+            cuts: &[],
+            guard: 0.0,
+        };
+        if let Some((found, next)) = trail.take().and_then(|trail| trail.next(&view)) {
+            looked += next.looked;
+            trail = Some(next);
+            return sighted(frame.index, &found.edge).into_iter().collect();
+        }
+        let (sightings, next) = whole(frame, scene, settings);
+        trail = next;
+        sightings
+    };
+    (frames.iter().map(one).collect(), looked)
+}
+
+/// The bodies of a frame that is looked at as a whole, and the trail of one that stands alone.
+pub fn whole(frame: &Frame, scene: &Scene, settings: &Settings) -> (Vec<Sighting>, Option<Trail>) {
+    let all = locate(&frame.plane, scene, &settings.masks);
+    let found = |coarse: &Coarse| {
+        let view = View {
+            plane: &frame.plane,
+            background: &scene.background,
+            masks: &settings.masks,
+            cuts: &coarse.cuts,
+            guard: GUARD_CELLS * coarse.cell_px + GUARD_PX,
+        };
+        sought(&view, coarse)
+    };
+    let edges: Vec<Option<Found>> = all.iter().map(found).collect();
+    let trail = match (&all[..], &edges[..]) {
+        ([coarse], [Some(found)]) => Trail::begun(coarse, found),
+        _ => None,
+    };
+    let edges = edges.into_iter().flatten();
+    let sightings = edges.filter_map(|found| sighted(frame.index, &found.edge));
+    (sightings.collect(), trail)
+}
+
+/// Where a body that stands alone is expected next.
+#[derive(Debug, Clone)]
+pub struct Trail {
+    border: Border,
+    speed: Vec<f64>,
+    gain: Vec<f64>,
+    width: f64,
+    noise: Noise,
+    /// Over the light: darker is dark.
+    bar: f64,
+    /// Spacing of the lattice, px.
+    cell: usize,
+    /// No motion is known yet.
+    first: bool,
+    /// Pixels looked at in the frame before.
+    looked: usize,
+}
+
+impl Trail {
+    /// From a frame that was looked at as a whole.
+    fn begun(coarse: &Coarse, found: &Found) -> Option<Self> {
+        let alone = coarse.cuts.is_empty() && !coarse.touches_frame;
+        let cell = (coarse.cell_px as usize).max(1);
+        let still = vec![0.0; found.nodes.len()];
+        let convex = is_convex(&coarse.border, coarse.cell_px);
+        (alone && convex).then(|| Self::ahead(found, still.clone(), still, cell))?
+    }
+
+    /// The trail ahead of an edge that was found; `None` where something is odd about it.
+    fn ahead(found: &Found, speed: Vec<f64>, gain: Vec<f64>, cell: usize) -> Option<Self> {
+        if !found.is_clear() {
+            return None;
+        }
+        let motion = speed.iter().zip(&gain).map(|(speed, gain)| speed + gain);
+        let nodes = found.nodes.iter().zip(motion);
+        let step: Vec<f64> = nodes.map(|(node, motion)| node.offset + motion).collect();
+        let border = found.border.moved(&step, 3.0)?;
+        let [inner, outer] = found.levels;
+        is_convex(&border.places, cell as f64).then_some(Self {
+            speed: resampled(&speed, border.places.len()),
+            gain: resampled(&gain, border.places.len()),
+            border,
+            width: found.width,
+            noise: found.noise,
+            bar: (inner + outer) / 2.0,
+            cell,
+            first: true,
+            looked: 0,
+        })
+    }
+
+    /// The edge in the next frame, and the trail ahead of it; `None` where anything is not as expected.
+    fn next(&self, view: &View<'_>) -> Option<(Found, Self)> {
+        let points = self.elsewhere(view)?;
+        let found = followed(view, self.border.clone(), self.width, self.noise)?;
+        let count = found.passed.len();
+        let (mut speed, mut gain) = (resampled(&self.speed, count), resampled(&self.gain, count));
+        for ((speed, gain), more) in speed.iter_mut().zip(&mut gain).zip(smooth(&found.passed)) {
+            *speed += *gain + more;
+            *gain = if self.first { 0.0 } else { *gain + more / 2.0 };
+        }
+        let looked = points + found.looked;
+        let next = Self {
+            looked,
+            first: false,
+            ..Self::ahead(&found, speed, gain, self.cell)?
+        };
+        Some((found, next))
+    }
+
+    /// The points of the lattice away from the body; `None` when something dark is among them.
+    fn elsewhere(&self, view: &View<'_>) -> Option<usize> {
+        let (mut dark, mut looked) = (0, 0);
+        let spans = self.spans(view.plane.height);
+        for (j, (from, to)) in spans.into_iter().enumerate() {
+            let y = self.cell / 2 + j * self.cell;
+            for x in (self.cell / 2..view.plane.width).step_by(self.cell) {
+                let (u, v) = (x as f64, y as f64);
+                if (u >= from && u <= to) || view.masks.iter().any(|m| m.holds(u, v)) {
+                    continue;
+                }
+                looked += 1;
+                dark += usize::from(view.ratio(x, y) < self.bar);
+            }
+            if dark > DUST {
+                return None;
+            }
+        }
+        Some(looked)
+    }
+
+    /// For every line of the lattice the first and last column that belong to the body and its edge.
+    fn spans(&self, height: usize) -> Vec<(f64, f64)> {
+        let lines = height.saturating_sub(self.cell / 2).div_ceil(self.cell);
+        let mut spans = vec![(f64::INFINITY, f64::NEG_INFINITY); lines];
+        let cell = self.cell as f64;
+        let reach = MARGIN.max(cell);
+        let line = |y: f64| (y - (self.cell / 2) as f64) / cell;
+        for [x, y] in &self.border.places {
+            let first = line(y - reach).ceil().max(0.0) as usize;
+            let last = line(y + reach).floor();
+            for span in spans.iter_mut().enumerate().skip(first) {
+                if span.0 as f64 > last {
+                    break;
+                }
+                span.1.0 = span.1.0.min(x - reach);
+                span.1.1 = span.1.1.max(x + reach);
+            }
+        }
+        spans
+    }
+}
+
+impl Found {
+    /// Whether nothing but noise hides the edge.
+    fn is_clear(&self) -> bool {
+        let seen = || self.nodes.iter().map(|n| n.seen);
+        let in_the_way = |seen| matches!(seen, Seen::Held | Seen::OutOfView);
+        let lost = seen().filter(|seen| *seen == Seen::Disturbed).count() as f64;
+        let stretch = longest_run(seen().map(|seen| seen != Seen::Yes)) as f64;
+        !seen().any(in_the_way)
+            && lost < LOST * self.nodes.len() as f64
+            && stretch <= LOST_NODES.max(LOST_PX / self.border.spacing)
+    }
+}
+
+/// As many values along the same closed curve.
+fn resampled(values: &[f64], count: usize) -> Vec<f64> {
+    if values.len() == count {
+        return values.to_vec();
+    }
+    (0..count).map(|j| values[j * values.len() / count]).collect()
+}
+
+/// Means over neighbours, twice: of once, waves somewhat shorter than the span come out upside down, and would grow.
+fn smooth(values: &[f64]) -> Vec<f64> {
+    means(&means(values))
+}
+
+fn means(values: &[f64]) -> Vec<f64> {
+    let n = values.len() as isize;
+    let at = |j: isize| values[j.rem_euclid(n) as usize];
+    let mean = |j: isize| (-SMOOTH..=SMOOTH).map(|k| at(j + k)).sum::<f64>() / (2 * SMOOTH + 1) as f64;
+    (0..n).map(mean).collect()
+}
