@@ -169,7 +169,7 @@ fn settled(view: &View<'_>, mut border: Border, mut width: f64, known: Option<No
         let every = if first && border.places.len() > MANY { 2 } else { 1 };
         let strip = Strip::thinned(&border, view, width, every)?;
         let sides = Sides::of(&strip, width, border.spacing)?;
-        let nodes = strip::fitted(&strip, &sides, &mut width, &mut noise);
+        let nodes = strip::fitted(&strip, &sides, &mut width, &mut noise, known.is_some());
         looked += strip.len();
         for (passed, node) in passed.iter_mut().zip(&nodes) {
             *passed += node.offset;

@@ -55,8 +55,9 @@ pub fn measure(
         scope.spawn(move || read(source, &send));
         looked(&coming, settings, &pool, progress)
     })?;
+    let times = source.passed();
     Ok(match looked {
-        Some(looked) => pool.install(|| looked.finished(settings, source.passed())),
+        Some(looked) => pool.install(|| looked.finished(settings, times)),
         None => nothing(),
     })
 }
@@ -125,7 +126,7 @@ impl Looked {
         self.views.take(batch, &glances);
     }
 
-    fn finished(self, settings: &Settings, times: Option<&[f64]>) -> Measured {
+    fn finished(self, settings: &Settings, times: &[f64]) -> Measured {
         let passed: Vec<u64> = self.seen.iter().map(|s| s.0).collect();
         let camera = Camera {
             stated: settings.camera,

@@ -165,15 +165,19 @@ fn visible(border: &Border, j: usize, view: &View<'_>, reach: f64) -> bool {
     })
 }
 
-/// Fits the edge at every node and the common width side by side, then the noise.
-pub fn fitted(strip: &Strip, sides: &Sides, width: &mut f64, noise: &mut Noise) -> Vec<Node> {
+/// Fits the edge at every node and the common width, then the noise. `together` takes each step of both as one, which ends in
+/// the same place from wherever it begins; else they go side by side, which bears edges of a form that the model lacks.
+pub fn fitted(strip: &Strip, sides: &Sides, width: &mut f64, noise: &mut Noise, together: bool) -> Vec<Node> {
     let mut offsets = vec![0.0; strip.count()];
     let mut nodes = Vec::new();
     for pass in 1..=PASSES {
         let last = pass == PASSES;
-        let sums: Vec<Sums> = (0..strip.count())
+        let mut sums: Vec<Sums> = (0..strip.count())
             .map(|j| sums(strip, j, sides, (offsets[j], *width), noise, last))
             .collect();
+        if !together {
+            sums.iter_mut().for_each(|s| s.cross = 0.0);
+        }
         let plain = (0..sums.len()).filter(|j| strip.in_view[*j] && !sides.odd[*j]);
         let mut better = better_width(*width, plain.map(|j| &sums[j]));
         let wider = better - *width;
