@@ -1,5 +1,6 @@
 //! What a session found: the scene, the bodies, their shape in every frame, and the blemishes. Lengths in px.
 
+use crate::camera::motion::{Verdict, View};
 use tremolet_clip::frame::Frame;
 
 /// A blemish that still allows a result.
@@ -115,6 +116,27 @@ pub struct Taken {
     pub left: Vec<u64>,
 }
 
+/// What was seen of the camera itself.
+#[derive(Debug, Clone, PartialEq, Default)]
+pub struct CameraSeen {
+    /// What fixed marks say.
+    pub verdict: Verdict,
+    /// What they say frame by frame; empty where there are none.
+    pub views: Vec<View>,
+    /// Light of each frame over that of the first.
+    pub light: Vec<f64>,
+}
+
+impl CameraSeen {
+    /// Standard uncertainty of the zoom that all frames share, relative; 0 where no zoom was taken out.
+    pub fn u_zoom(&self) -> f64 {
+        match &self.verdict {
+            Verdict::Moved(motion) => motion.u_zoom(),
+            _ => 0.0,
+        }
+    }
+}
+
 /// Everything found in a clip.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Measured {
@@ -126,6 +148,8 @@ pub struct Measured {
     pub bodies: Vec<BodyTrack>,
     /// When the shapes of each body were taken, in the order of the bodies.
     pub taken: Vec<Taken>,
+    /// What was seen of the camera.
+    pub camera: CameraSeen,
     /// Blemishes.
     pub cautions: Vec<Caution>,
     /// Frames that are worth showing, in order, a few; see [`crate::views`].

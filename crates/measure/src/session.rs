@@ -7,10 +7,13 @@
 //! Lengths in px, angles in rad. Source: see the rooms it calls. Knows no time and no metres.
 
 use crate::bright::Bright;
-use crate::camera::Camera;
+use crate::camera::marks::Marks;
+use crate::camera::motion::Verdict;
+use crate::camera::light::Light;
+use crate::camera::{Camera, motion, told};
 use crate::error::MeasureError;
 use crate::follow;
-use crate::measured::{BodyTrack, Caution, Lighting, Measured, SceneSummary};
+use crate::measured::{BodyTrack, CameraSeen, Caution, Lighting, Measured, SceneSummary};
 use crate::scene::Scene;
 use crate::settings::Settings;
 use crate::track::{Sighting, Tracks};
@@ -78,6 +81,9 @@ struct Looked {
     bright: Bright,
     tracks: Tracks,
     views: Views,
+    marks: Marks,
+    light: Light,
+    size: [usize; 2],
     /// Frames and how many bodies each shows.
     seen: Vec<(u64, usize)>,
 }
@@ -99,6 +105,9 @@ fn looked(
         bright: Bright::of(settings),
         tracks: Tracks::default(),
         views: Views::default(),
+        marks: Marks::default(),
+        light: Light::default(),
+        size: [planes[0].width, planes[0].height],
         seen: Vec::new(),
     };
     while !batch.is_empty() {
@@ -116,6 +125,13 @@ impl Looked {
     fn add(&mut self, batch: Vec<Frame>, settings: &Settings) {
         self.bright.look(&batch, &self.scene, settings);
         let found = bodies(&batch, &self.scene, settings, &self.bright);
+        if self.seen.is_empty() {
+            self.marks = Marks::of(&batch, &found, &settings.masks);
+        }
+        for (frame, sightings) in batch.iter().zip(&found) {
+            self.marks.follow(frame, sightings);
+            self.light.follow(&frame.plane);
+        }
         let counts = batch.iter().zip(&found).map(|(frame, s)| (frame.index, s.len()));
         self.seen.extend(counts);
         let glances: Vec<Glance> = found.iter().filter_map(|s| Glance::of(s)).collect();
@@ -128,11 +144,17 @@ impl Looked {
 
     fn finished(self, settings: &Settings, times: &[f64]) -> Measured {
         let passed: Vec<u64> = self.seen.iter().map(|s| s.0).collect();
-        let camera = Camera {
+        let mut camera = Camera {
             stated: settings.camera,
             frames: &passed,
             times,
+            motion: None,
         };
+        let time = |frame| camera.time(frame);
+        let (verdict, views) = motion::judged(&self.marks, &settings.camera, self.size, time);
+        if let Verdict::Moved(motion) = &verdict {
+            camera.motion = Some(motion);
+        }
         let finished = self
             .tracks
             .finished(settings.axis_angle, settings.max_degree, &camera);
@@ -143,9 +165,17 @@ impl Looked {
             cautions: Vec::new(),
             bodies,
             taken,
+            camera: CameraSeen::default(),
             views: self.views.into_frames(),
         };
         measured.cautions = cautions(&self.scene, &self.seen, &measured);
+        let told = told::cautions(&measured.bodies, &passed, &verdict, &self.light);
+        measured.cautions.extend(told);
+        measured.camera = CameraSeen {
+            verdict,
+            views,
+            light: self.light.course,
+        };
         if let Some(doubt) = self.bright.doubt() {
             measured.cautions.push(Caution {
                 code: "empty_frame_unused",
@@ -201,6 +231,7 @@ fn nothing() -> Measured {
         frames: 0,
         bodies: Vec::new(),
         taken: Vec::new(),
+        camera: CameraSeen::default(),
         cautions: Vec::new(),
         views: Vec::new(),
     }

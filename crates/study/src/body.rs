@@ -16,7 +16,7 @@ use crate::camera::{lens_doubt, reference_stretch};
 use crate::drift::drift;
 use crate::known::{Materials, SeenRadius, edge, known, radius};
 use crate::lamp::lamp_shift;
-use crate::series::{blur, mean_radius, modes, out_of_perspective, path, scatter};
+use crate::series::{blur, mean_radius, modes, out_of_perspective, path, scatter, size_drift};
 use crate::wording::caution;
 
 /// Everything found of one body.
@@ -35,11 +35,11 @@ pub struct BodyFound {
     pub cautions: Vec<Caution>,
 }
 
-/// Analyses one body, its edge known to `u_edge_px` alike in all frames of the clip `info`, whose key pictures are `keys`; `time` gives the
-/// real time of the shape in a frame, frames before `free_from` are not free.
+/// Analyses one body, its edge known to `u_edge_px` alike in all frames of the clip `info`, their zoom to `u_zoom`, whose key pictures are
+/// `keys`; `time` gives the real time of the shape in a frame, frames before `free_from` are not free.
 pub fn body(
     track: &BodyTrack,
-    (u_edge_px, info, keys): (f64, &ClipInfo, &[u64]),
+    (u_edge_px, u_zoom, info, keys): (f64, f64, &ClipInfo, &[u64]),
     experiment: &Experiment,
     materials: Option<&Materials>,
     time: impl Fn(u64) -> Option<f64>,
@@ -55,6 +55,7 @@ pub fn body(
         u_px,
         degrees_of_freedom: track.shapes.len() as f64 - 1.0,
         u_edge_px: edge(track.u_edge_px, u_edge_px, lossy),
+        u_drift_px: size_drift(track).hypot(u_zoom * radius_px),
         lamp: lamp_shift(experiment, materials, [radius_px, blur(track)]),
         u_lens: lens_doubt(experiment, info, track),
         reference_stretch: reference_stretch(experiment, info),

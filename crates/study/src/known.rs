@@ -47,6 +47,8 @@ pub struct SeenRadius {
     pub degrees_of_freedom: f64,
     /// Standard uncertainty of the edge that all frames share the same way, as the clip shows it, px.
     pub u_edge_px: f64,
+    /// Standard uncertainty from a drift of the radius over the clip that should not be there, px.
+    pub u_drift_px: f64,
     /// Shift of the edge by the lamp.
     pub lamp: LampShift,
     /// What a stated lens leaves open, over the radius.
@@ -156,6 +158,10 @@ pub fn radius(experiment: &Experiment, seen: &SeenRadius) -> Option<Uncertain> {
     let in_image = Uncertain::of_input(lit, seen.u_px, scatter)
         .with_input(edge, input("edge of light against edge of liquid", "px", edge))
         .with_input(glow, input("reflection of the lamp at the rim", "px", glow))
+        .with_input(
+            seen.u_drift_px,
+            input("drift of the radius over the clip", "px", seen.u_drift_px),
+        )
         .with_input(lens, input("distortion of the lens", "px", lens));
     let Some(distance) = &camera.distance else {
         return Some(Uncertain::propagate(&[&in_image, scale], |x| x[0] * x[1]));
@@ -212,6 +218,7 @@ mod tests {
             u_px: 0.0,
             degrees_of_freedom: 9.0,
             u_edge_px,
+            u_drift_px: 0.0,
             lamp: LampShift::default(),
             u_lens: 0.0,
             reference_stretch: 1.0,

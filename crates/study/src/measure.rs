@@ -73,7 +73,7 @@ pub fn find(request: &Request<'_>, progress: &mut Progress<'_>) -> Result<Found,
         .map(|track| {
             body(
                 track,
-                (u_edge_px, &seen.info, &seen.keys),
+                (u_edge_px, seen.measured.camera.u_zoom(), &seen.info, &seen.keys),
                 experiment,
                 materials.as_ref(),
                 |frame| seen.time_of(track.body, frame),

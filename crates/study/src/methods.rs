@@ -24,6 +24,10 @@ fn outline() -> Method {
              the first frames with the body. What that model leaves open, judged by how arcs of the outline disagree about \
              it, is in the budget as the edge of light against the edge of liquid."
                 .into(),
+            "A stated readout time, lens, roll or lamp is taken out of the outlines: all points of a frame are brought to one instant and to the \
+             place where a perfect, level camera would show them. Where marks fixed to the scene are seen to move, so is the motion of the camera; \
+             without such marks the path of a body contains it."
+                .into(),
             "Where the distance of the lens is known, size and amplitudes are those of the body and not of its outline: from near by, \
              a body looks too large and its higher degrees too small."
                 .into(),

@@ -12,6 +12,7 @@
 //! A frame counts as free when nothing crosses or touches the outline, the body lies whole in the frame, and a
 //! star-shaped expansion holds. Computes no physics.
 
+use tremolet_measure::camera::course::of_radius;
 use tremolet_measure::measured::{BodyShape, BodyTrack};
 use tremolet_numerics::dense::Matrix;
 use tremolet_optics::silhouette::true_from_seen;
@@ -163,6 +164,14 @@ pub fn path(track: &BodyTrack, series: &ModeSeries) -> Vec<[f64; 2]> {
         [x * sin - y * cos, x * cos + y * sin]
     };
     series.samples.iter().map(|s| at(s.time)).collect()
+}
+
+/// Standard uncertainty of the radius, px, from a slow change of it over the clip: anywhere within its range alike; nothing where none is
+/// sure.
+pub fn size_drift(track: &BodyTrack) -> f64 {
+    of_radius(track).map_or(0.0, |change| {
+        (change.range[1] - change.range[0]) / 12.0_f64.sqrt()
+    })
 }
 
 #[cfg(test)]

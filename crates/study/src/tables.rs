@@ -11,6 +11,7 @@ use crate::body::BodyFound;
 use crate::error::StudyError;
 use crate::look::Seen;
 
+pub mod camera;
 pub mod column;
 pub mod line;
 pub mod shape;
@@ -22,6 +23,10 @@ pub mod told;
 /// When a file cannot be written.
 pub fn write(folder: &RunFolder, seen: &Seen, bodies: &[BodyFound]) -> Result<(), StudyError> {
     keep(folder, &shape::shapes(seen))?;
+    if !seen.measured.camera.views.is_empty() {
+        keep(folder, &camera::views(seen))?;
+    }
+    keep(folder, &camera::light(seen))?;
     outlines(folder, seen)?;
     let series: Vec<_> = bodies
         .iter()

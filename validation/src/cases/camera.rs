@@ -1,6 +1,8 @@
-//! What a camera does to a clip: rolling shutter, lens and roll, a wide lamp; with what is stated taken out, and beside it without.
+//! What a camera does to a clip: rolling shutter, lens and roll, a wide lamp, shake, zoom, focus and exposure; with what is stated or seen taken
+//! out, and beside it without.
 
 mod clip;
+mod handling;
 
 use std::f64::consts::TAU;
 
@@ -18,14 +20,22 @@ pub const CASE: Case = Case {
     name: "camera",
     question: "What the camera does, taken out",
     method: "The 18 mm drop of glycerol-water rings back-lit before cameras that do something to the picture. Each clip is measured with \
-             what a user would state of the camera, and again without; errors against the truth stand side by side. The path is compared \
+             what a user would state of the camera, and again without (the marks masked); errors against the truth stand side by side. The path is compared \
              at the instants that the program gives for its shapes. A plain clip must bring none of the cautions.",
     version: 1,
     run,
 };
 
 /// Cautions that only a camera raises.
-const CODES: &[&str] = &["rows_not_brought_together"];
+const CODES: &[&str] = &[
+    "rows_not_brought_together",
+    "camera_moved",
+    "camera_motion_unclear",
+    "zoom_changed",
+    "focus_changed",
+    "exposure_changed",
+    "size_drifts",
+];
 
 fn run(bench: &Bench) -> Result<Outcome, Failure> {
     let mut outcome = Outcome::default();
@@ -44,6 +54,10 @@ fn run(bench: &Bench) -> Result<Outcome, Failure> {
         lens(bench, &mut outcome, &clip)?;
         roll(bench, &mut outcome, &clip)?;
         lamp(bench, &mut outcome, &clip)?;
+        handling::shake(bench, &mut outcome, &clip)?;
+        handling::zoom(bench, &mut outcome, &clip)?;
+        handling::focus(bench, &mut outcome, &clip)?;
+        handling::exposure(bench, &mut outcome, &clip)?;
     }
     Ok(outcome)
 }
@@ -58,6 +72,13 @@ fn plain(bench: &Bench, outcome: &mut Outcome, drop: &Ringing, frames: u64) -> R
     };
     let painted = clip.painted(bench, |_| ())?;
     quiet(outcome, "plain camera", &painted.measured("")?, CODES);
+    let painted = clip.painted(bench, |recipe| recipe.marks = handling::marks())?;
+    quiet(
+        outcome,
+        "plain camera before marks",
+        &painted.measured("")?,
+        CODES,
+    );
     Ok(())
 }
 

@@ -69,8 +69,21 @@ impl Painted<'_> {
     /// # Errors
     /// When the program refuses.
     pub fn measured(&self, camera: &str) -> Result<Answer, Failure> {
+        self.masked(camera, &[])
+    }
+
+    /// The same with masks over rectangles of the picture: left, top, right, bottom.
+    ///
+    /// # Errors
+    /// When the program refuses.
+    pub fn masked(&self, camera: &str, masks: &[[f64; 4]]) -> Result<Answer, Failure> {
         let plain = Stated::exactly(self.clip.drop, "stills").experiment();
-        let text = plain.replace("\n[clip]", &format!("{camera}\n[clip]"));
+        let mut text = plain.replace("\n[clip]", &format!("{camera}\n[clip]"));
+        for [left, top, right, bottom] in masks {
+            text += &format!(
+                "\n[[clip.mask]]\ncorners = [[{left}, {top}], [{right}, {top}], [{right}, {bottom}], [{left}, {bottom}]]\n"
+            );
+        }
         measure(self.folder.path(), "stills", &text)
     }
 
@@ -229,4 +242,10 @@ pub fn quiet(outcome: &mut Outcome, clip: &str, answer: &Answer, codes: &[&str])
         "none",
         none,
     );
+}
+
+/// Says whether a caution is raised.
+pub fn raised(outcome: &mut Outcome, clip: &str, answer: &Answer, code: &str) {
+    let there = answer.findings.cautions.iter().any(|c| c.code == code);
+    outcome.must(clip, "caution", answer.cautions(), code, there);
 }
