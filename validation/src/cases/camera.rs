@@ -40,7 +40,7 @@ const CODES: &[&str] = &[
 fn run(bench: &Bench) -> Result<Outcome, Failure> {
     let mut outcome = Outcome::default();
     let drop = Ringing::in_air(0.009, 1099.0, 0.0690, 3.68e-3, 9.0e-5, 120.0);
-    let frames = bench.pick(300, 500);
+    let frames = bench.pick(240, 500);
     plain(bench, &mut outcome, &drop, frames)?;
     for seed in 11..bench.pick(12, 15) {
         let clip = Clip {

@@ -92,6 +92,8 @@ struct Seen {
     shift: [f64; 2],
     weight: Symmetric,
     delay: f64,
+    /// Delay of its row in the first frame.
+    first: f64,
 }
 
 /// One frame.
@@ -119,7 +121,7 @@ pub fn judged(
         .collect();
     if stated.shutter.is_some() {
         // Shift alone: what rows see at different times looks like turn and zoom.
-        let shifts = fitted(&frames, [true, true, false, false]);
+        let shifts = fitted(&frames, [true, true, false, false], Scale::OfMarks);
         brought(&mut frames, &shifts, &courses(&shifts));
     }
     let often = |mark: usize| {
@@ -139,14 +141,14 @@ pub fn judged(
         return (Verdict::Unclear, Vec::new());
     }
     frames.iter_mut().for_each(|f| f.2.retain(|s| loyal[s.mark]));
-    let all = fitted(&frames, [true; 4]);
+    let all = fitted(&frames, [true; 4], Scale::Stated);
     let matters = matters(&all, middle[0].hypot(middle[1]));
     if !matters.contains(&true) {
         return (Verdict::Still, views(&all));
     }
     // The middle about which a picture turns is not known beforehand, so shifts go along with turn and zoom.
     let turned = matters[2] || matters[3];
-    let all = fitted(&frames, [true, true, turned, turned]);
+    let all = fitted(&frames, [true, true, turned, turned], Scale::Stated);
     let us: Vec<f64> = all.iter().map(|f| f.u[2]).filter(|u| u.is_finite()).collect();
     let motion = Motion {
         times: all.iter().map(|f| f.time).collect(),
@@ -174,6 +176,7 @@ fn seen(places: &[[f64; 2]], met: &[Option<Met>], stated: &Stated, middle: [f64;
             shift: [0, 1].map(|i| to[i] - from[i]),
             weight: met.weight,
             delay: stated.shutter.map_or(0.0, |s| s.row_time(0.0, now[1])),
+            first: stated.shutter.map_or(0.0, |s| s.row_time(0.0, at[1])),
         })
     };
     places.iter().zip(met).enumerate().filter_map(one).collect()
@@ -183,7 +186,7 @@ fn seen(places: &[[f64; 2]], met: &[Option<Met>], stated: &Stated, middle: [f64;
 fn loyal(frames: &[(u64, f64, Vec<Seen>)], count: usize) -> Vec<bool> {
     let (mut with, mut all) = (vec![0.0; count], vec![0.0; count]);
     for (_, _, seen) in frames.iter().filter(|f| f.2.len() > 1) {
-        let Some((state, _)) = fit(seen, open_for(seen, [true; 4])) else {
+        let Some((state, _)) = fit(seen, open_for(seen, [true; 4]), Scale::Stated) else {
             continue;
         };
         for s in seen {
@@ -220,8 +223,17 @@ fn residual(s: &Seen, [dx, dy, re, im]: &State) -> ([f64; 2], f64) {
     (r, a * r[0] * r[0] + 2.0 * b * r[0] * r[1] + c * r[1] * r[1])
 }
 
+/// What is far for a mark.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+enum Scale {
+    /// Far against its own uncertainty.
+    Stated,
+    /// Far against the middle one of the marks: rows see them at different times.
+    OfMarks,
+}
+
 /// The state of a frame and its uncertainties, of what is `open`.
-fn fit(seen: &[Seen], open: [bool; 4]) -> Option<(State, State)> {
+fn fit(seen: &[Seen], open: [bool; 4], scale: Scale) -> Option<(State, State)> {
     let columns: Vec<usize> = (0..4).filter(|i| open[*i]).collect();
     let middle = |i: usize| median(&seen.iter().map(|s| s.shift[i]).collect::<Vec<f64>>());
     let mut state = [middle(0), middle(1), 0.0, 0.0];
@@ -229,7 +241,8 @@ fn fit(seen: &[Seen], open: [bool; 4]) -> Option<(State, State)> {
     for round in 0..ROUNDS {
         let off: Vec<f64> = seen.iter().map(|s| residual(s, &state).1).collect();
         // At first the scale of what is left is not known: that of the middle mark.
-        let scale = if round < 3 { median(&off).max(1.0) } else { 1.0 };
+        let rough = round < 3 || scale == Scale::OfMarks;
+        let scale = if rough { median(&off).max(1.0) } else { 1.0 };
         let mut sums = NormalEquations::new(columns.len());
         for (s, off) in seen.iter().zip(&off) {
             let less = 1.0 / (1.0 + off / (CAUCHY * CAUCHY * scale));
@@ -275,9 +288,9 @@ fn axes(weight: Symmetric) -> [(f64, [f64; 2]); 2] {
     [(high, [cos, sin]), (low.max(0.0), [-sin, cos])]
 }
 
-fn fitted(frames: &[(u64, f64, Vec<Seen>)], open: [bool; 4]) -> Vec<Fitted> {
+fn fitted(frames: &[(u64, f64, Vec<Seen>)], open: [bool; 4], scale: Scale) -> Vec<Fitted> {
     let one = |(frame, time, seen): &(u64, f64, Vec<Seen>)| {
-        let (state, u) = (seen.len() > 1).then(|| fit(seen, open_for(seen, open)))??;
+        let (state, u) = (seen.len() > 1).then(|| fit(seen, open_for(seen, open), scale))??;
         let delay = seen.iter().map(|s| s.delay).sum::<f64>() / seen.len() as f64;
         Some(Fitted {
             frame: *frame,
@@ -309,37 +322,46 @@ fn matters(all: &[Fitted], reach: f64) -> [bool; 4] {
     })
 }
 
-/// Speed and bend of the shift at each frame, px/s and px/s^2.
+/// Speed and bend of the shift at each frame, px/s and px/s^2; at the ends those of the parabola through three.
 fn courses(all: &[Fitted]) -> Vec<[[f64; 2]; 2]> {
-    let last = all.len().saturating_sub(1);
+    if all.len() < 3 {
+        return vec![[[0.0; 2]; 2]; all.len()];
+    }
     let one = |k: usize| {
-        let (a, here, b) = (&all[k.max(1) - 1], &all[k], &all[(k + 1).min(last)]);
-        let (before, after) = (here.time - a.time, b.time - here.time);
+        let middle = k.clamp(1, all.len() - 2);
+        let (a, here, b) = (&all[middle - 1], &all[middle], &all[middle + 1]);
         let slope = |i: usize, from: &Fitted, to: &Fitted| {
             (to.state[i] - from.state[i]) / (to.time - from.time).max(1e-12)
         };
-        if before <= 0.0 || after <= 0.0 {
-            return [[0, 1].map(|i| slope(i, a, b)), [0.0; 2]];
-        }
-        let bend = |i: usize| 2.0 * (slope(i, here, b) - slope(i, a, here)) / (before + after);
-        let speed = |i: usize| (slope(i, here, b) * before + slope(i, a, here) * after) / (before + after);
-        [[0, 1].map(speed), [0, 1].map(bend)]
+        let bend =
+            [0, 1].map(|i| 2.0 * (slope(i, here, b) - slope(i, a, here)) / (b.time - a.time).max(1e-12));
+        let off = all[k].time - 0.5 * (a.time + b.time);
+        [[0, 1].map(|i| slope(i, a, b) + bend[i] * off), bend]
     };
     (0..all.len()).map(one).collect()
 }
 
-/// Brings the marks of each frame to their mean row.
+/// Brings the marks of each frame to their mean row, there and in the first frame with which they are compared.
 fn brought(frames: &mut [(u64, f64, Vec<Seen>)], all: &[Fitted], courses: &[[[f64; 2]; 2]]) {
-    for (fitted, [speed, bend]) in all.iter().zip(courses) {
+    let way = |[speed, bend]: &[[f64; 2]; 2], late: f64| {
+        [0, 1].map(|i| speed[i] * late + 0.5 * bend[i] * late * late)
+    };
+    let (Some(begin), Some(first)) = (all.first(), courses.first()) else {
+        return;
+    };
+    let began = frames
+        .iter()
+        .find(|f| f.0 == begin.frame)
+        .map_or(0.0, |f| begin.time - f.1);
+    for (fitted, course) in all.iter().zip(courses) {
         let Ok(place) = frames.binary_search_by_key(&fitted.frame, |f| f.0) else {
             continue;
         };
         let mean = fitted.time - frames[place].1;
-        let seen = &mut frames[place].2;
-        for s in seen {
-            let late = s.delay - mean;
-            s.shift = [0, 1].map(|i| s.shift[i] - speed[i] * late - 0.5 * bend[i] * late * late);
-            s.delay = mean;
+        for s in &mut frames[place].2 {
+            let (now, then) = (way(course, s.delay - mean), way(first, s.first - began));
+            s.shift = [0, 1].map(|i| s.shift[i] - now[i] + then[i]);
+            (s.delay, s.first) = (mean, began);
         }
     }
 }

@@ -28,6 +28,7 @@ fn frame(
             shift,
             weight: [4e4, 0.0, 4e4],
             delay: 0.0,
+            first: 0.0,
         }
     };
     let seen = places.iter().enumerate().map(one).collect();
@@ -46,7 +47,7 @@ const PLACES: [[f64; 2]; 5] = [
 fn shift_turn_and_zoom_of_a_frame_are_found() {
     let state = [2.3, -1.7, 0.012, -0.004];
     let (_, _, seen) = frame(3, state, &PLACES, None);
-    let (found, u) = fit(&seen, open_for(&seen, [true; 4])).unwrap();
+    let (found, u) = fit(&seen, open_for(&seen, [true; 4]), Scale::Stated).unwrap();
     for i in 0..4 {
         assert!(
             (found[i] - state[i]).abs() < 3.0 * u[i] && u[i] > 0.0,
@@ -60,7 +61,7 @@ fn shift_turn_and_zoom_of_a_frame_are_found() {
 #[test]
 fn a_mark_that_goes_its_own_way_does_not_count() {
     let (_, _, seen) = frame(3, [1.0, 0.5, 0.0, 0.0], &PLACES, Some((2, [4.0, -3.0])));
-    let (found, _) = fit(&seen, [true, true, false, false]).unwrap();
+    let (found, _) = fit(&seen, [true, true, false, false], Scale::Stated).unwrap();
     assert!((found[0] - 1.0).hypot(found[1] - 0.5) < 0.01, "{found:?}");
     let frames: Vec<_> = (0..40)
         .map(|k| {
@@ -79,13 +80,13 @@ fn a_mark_that_goes_its_own_way_does_not_count() {
 #[test]
 fn noise_is_no_motion() {
     let still: Vec<_> = (0..60).map(|k| frame(k, [0.0; 4], &PLACES, None)).collect();
-    let all = fitted(&still, [true; 4]);
+    let all = fitted(&still, [true; 4], Scale::Stated);
     assert_eq!(matters(&all, 250.0), [false; 4]);
     let shaken: Vec<_> = (0..60)
         .map(|k| frame(k, [0.2 * (0.9 * k as f64).sin(), 0.0, 0.0, 0.0], &PLACES, None))
         .collect();
     assert_eq!(
-        matters(&fitted(&shaken, [true; 4]), 250.0),
+        matters(&fitted(&shaken, [true; 4], Scale::Stated), 250.0),
         [true, false, false, false]
     );
 }
@@ -110,7 +111,8 @@ fn what_moved_is_brought_back() {
     assert!((rms - 2.5_f64.sqrt()).abs() < 1e-12 && turn == 0.0 && (zoom - 0.04).abs() < 1e-12);
 }
 
-// A shift of 0.5 sin(30 t) px read over 8 ms: marks of different rows see it at different times, 0.12 px apart at most.
+// A shift of 0.5 sin(30 t) px read over 8 ms: marks of different rows see it at different times, 0.12 px apart at
+// most, in the first frame too.
 #[test]
 fn rows_of_a_shutter_are_brought_to_one_time() {
     let shutter = Shutter {
@@ -124,17 +126,18 @@ fn rows_of_a_shutter_are_brought_to_one_time() {
             let mut f = frame(k, [0.0; 4], &PLACES, None);
             for s in &mut f.2 {
                 s.delay = shutter.row_time(0.0, s.place[1] + MIDDLE[1]);
-                s.shift[0] += shift(f.1 + s.delay);
+                s.first = s.delay;
+                s.shift[0] += shift(f.1 + s.delay) - shift(s.first);
             }
             f
         })
         .collect();
     let open = [true, true, false, false];
-    let before = fitted(&frames, open);
+    let before = fitted(&frames, open, Scale::OfMarks);
     let (courses, u) = (courses(&before), before[30].u[0]);
     brought(&mut frames, &before, &courses);
-    let after = fitted(&frames, open);
-    let off = |f: &Fitted| (f.state[0] - shift(f.time)).abs();
+    let after = fitted(&frames, open, Scale::Stated);
+    let off = |f: &Fitted| (f.state[0] - shift(f.time) + shift(after[0].time)).abs();
     let worst = after[2..58].iter().map(off).fold(0.0, f64::max);
     // Differences over 0.3 rad a frame are 1.5 % too small, and so is what is taken out of 0.06 px.
     assert!(worst < 2e-3, "{worst}");
