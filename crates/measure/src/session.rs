@@ -7,9 +7,9 @@
 //! Lengths in px, angles in rad. Source: see the rooms it calls. Knows no time and no metres.
 
 use crate::bright::Bright;
+use crate::camera::light::Light;
 use crate::camera::marks::Marks;
 use crate::camera::motion::Verdict;
-use crate::camera::light::Light;
 use crate::camera::{Camera, motion, told};
 use crate::error::MeasureError;
 use crate::follow;
