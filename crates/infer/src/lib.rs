@@ -7,4 +7,5 @@ pub mod interval;
 pub mod line;
 pub mod property;
 pub mod ringdown;
+pub mod swing;
 pub mod trial;

@@ -5,6 +5,7 @@ use tremolet_infer::interval::trials_of;
 use tremolet_infer::property::lines::Lines;
 use tremolet_infer::property::routes::{Estimate, Known, Properties, estimate, finished};
 use tremolet_infer::ringdown::{Coding, Lag, Options, Ringdown, analyse_coded};
+use tremolet_infer::swing::of_size;
 use tremolet_matter::uncertain::Uncertain;
 use tremolet_measure::measured::BodyTrack;
 use tremolet_numerics::dense::Matrix;
@@ -100,6 +101,13 @@ pub fn body(
         estimates.extend(found.estimates);
         cautions.extend(found.cautions.iter().map(|c| caution(c.code, &c.text, None)));
     }
+    cautions.extend(swings(
+        track,
+        &series,
+        &ringdown,
+        radius.as_ref().zip(distance),
+        options.least_second,
+    ));
     let (found, told) = drift(track, &series, &ringdown, experiment.camera.as_ref());
     estimates.extend(found);
     cautions.extend(told);
@@ -111,6 +119,25 @@ pub fn body(
         estimates,
         cautions,
     }
+}
+
+/// Whether the size swings with the shape by `least` (over R) or more; `near` has radius and distance of the lens.
+fn swings(
+    track: &BodyTrack,
+    series: &ModeSeries,
+    ringdown: &Ringdown,
+    near: Option<(&Uncertain, &Uncertain)>,
+    least: f64,
+) -> Vec<Caution> {
+    let size = |frame: u64| {
+        let place = track.shapes.binary_search_by_key(&frame, |s| s.frame).ok()?;
+        track.shapes.get(place).map(|shape| shape.equivalent_radius_px)
+    };
+    let free = series.samples.iter().filter(|s| s.free);
+    let (times, sizes): (Vec<f64>, Vec<f64>) = free.filter_map(|s| Some((s.time, size(s.frame)?))).unzip();
+    let ratio = near.map_or(0.0, |(radius, distance)| radius.value() / distance.value());
+    let told = of_size(&times, &sizes, ringdown, ratio, least);
+    told.iter().map(|c| caution(c.code, &c.text, None)).collect()
 }
 
 fn told_of_coding(scatter: f64, lag: Option<Lag>) -> Caution {

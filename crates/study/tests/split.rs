@@ -116,3 +116,19 @@ fn a_beat_is_not_taken_for_damping() {
 fn a_drop_that_turns_is_told() {
     holds(&found(turning(1.0)), true);
 }
+
+// tan^2(0.5) / 2 = 0.149 of the swing of degree 2 as seen is the swing of the size against it; 0.5 rad are 28.6 degrees.
+#[test]
+fn a_tilted_axis_is_named_by_the_size_that_swings() {
+    let told = |tilt: f64| {
+        let findings = found(beating(0.0).tilted(tilt));
+        let caution = findings.cautions.into_iter().find(|c| c.code == "size_swings");
+        caution.map(|c| c.text)
+    };
+    let text = told(0.5).expect("told");
+    assert!(
+        text.contains("29 degrees") || text.contains("28 degrees"),
+        "{text}"
+    );
+    assert_eq!(told(0.0), None);
+}
