@@ -29,7 +29,7 @@ pub const CASE: Case = Case {
              density, gas and depth as stated; `drawn`: from what is stated (0.3 %, 0.1 %, 2 K, 0.2 % of the distance). Found: share of \
              the intervals that hold the truth, its 95 % bounds by Clopper and Pearson, runs that gave one, median half width over value. \
              Strata of fewer than 20 runs are left out; low, middle, high are thirds of the range.",
-    version: 3,
+    version: 4,
     run,
 };
 
