@@ -186,10 +186,10 @@ pub fn draw(seed: u64, special: Special, exact: bool, clip: &str) -> Result<Draw
     })
 }
 
-/// A normal number of unit variance for each seed, spread evenly over the distribution by steps of the golden ratio: the error of
+/// A normal number of unit variance for each seed, spread evenly over the distribution by steps of the plastic number: the error of
 /// the scale rules the intervals of runs with drawn inputs, whose share should not hang on the luck of the draw.
 fn evenly_normal(seed: u64) -> f64 {
-    let place = (seed as f64 * 0.618_033_988_749_895).fract();
+    let place = (seed as f64 * 0.754_877_666_246_693).fract();
     normal_quantile(place.clamp(1e-6, 1.0 - 1e-6))
 }
 
