@@ -108,6 +108,9 @@ if __name__ == "__main__":
                 past.append((v, s))
             out.append(mp.nstr(s, 13))
         print(n, x, sr, nu, *out)
+    print("the fast mode of thick liquids: x, nu, s")
+    for x, nu, start in (("0.6", "0.4823", mp.mpc("-1.22", "4.34")), ("0.6", "1.498", mp.mpc("-2.51", "3.73"))):
+        print(x, nu, mp.nstr(root(2, x, "1", nu, start), 13))
     print("coasting: x, way nu/(speed a^2), 1/[6 (1 + x + x^2)]")
     for x in ("0.1", "0.5", "0.9"):
         X = mp.mpf(x)

@@ -302,6 +302,9 @@ mod tests {
             other => unreachable!("{other:?}"),
         };
         let none = Around::default();
+        // Lamb 1932 art. 355: (n-1)(2n+1) nu/R^2.
+        let alone = 12.0 * 27.0 * (1.0016e-3 / 998.2) / 1e-4;
+        assert!((decay_of(13, &none) / alone - 1.0).abs() < 1e-12);
         let extra = decay_of(13, &air) - decay_of(13, &none);
         let exact = |pair: &Pair| crate::modes::host::root(12, pair).unwrap().decay;
         let pair = Pair {

@@ -155,6 +155,11 @@ mod tests {
         assert!(holds(NeckLaw::Inertial, 2.0 * end) && !holds(NeckLaw::Inertial, 0.5 * end));
         assert!(holds(NeckLaw::ViscousInertial, 0.5 * end) && !holds(NeckLaw::ViscousInertial, 2.0 * end));
         assert!(!holds(NeckLaw::Inertial, 1.0) && !holds(NeckLaw::Viscous, 1e-3));
+        // 4 ms before the end: 0.75 mm of 2 mm.
+        assert_eq!(
+            validity(NeckLaw::Inertial, &water, 4e-3).unwrap().broken(),
+            ["neck over radius of the column"]
+        );
     }
 
     // A Reynolds number of one in the viscous neck, written out from its parts.
@@ -167,7 +172,7 @@ mod tests {
         assert!((reynolds - 1.0).abs() < 1e-9, "{reynolds}");
         let holds = |law, left| validity(law, &thick, left).unwrap().holds();
         assert!(holds(NeckLaw::Viscous, 2.0 * end) && !holds(NeckLaw::Viscous, 0.5 * end));
-        assert!(holds(NeckLaw::ViscousInertial, 0.5 * end));
+        assert!(holds(NeckLaw::ViscousInertial, 0.5 * end) && !holds(NeckLaw::ViscousInertial, 2.0 * end));
         let still = liquid(2e-3, 0.0);
         assert!(
             radius(NeckLaw::Viscous, &still, 1e-3).is_err()

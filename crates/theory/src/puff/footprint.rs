@@ -223,6 +223,7 @@ mod tests {
         assert!(cap(1.0).coefficients(0.0, 4).is_err());
         let bell = |pressure, width| Footprint::Bell { pressure, width };
         assert!(bell(1.0, 0.0).force(1.0).is_err() && bell(f64::NAN, 1.0).force(1.0).is_err());
+        assert_eq!(bell(1.0, 1.0).half_width(0.02), Ok(0.02));
         // All round, even pressure moves nothing.
         let all = cap(PI).coefficients(1.0, 3).unwrap();
         assert!((all[0] - 1.0).abs() < 1e-15 && all[1..].iter().all(|p| p.abs() < 1e-15));
