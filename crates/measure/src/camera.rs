@@ -103,3 +103,6 @@ impl Camera<'_> {
         }
     }
 }
+
+#[cfg(test)]
+mod tests;

@@ -114,3 +114,6 @@ fn of_body(track: &BodyTrack) -> impl Iterator<Item = (&'static str, String)> {
     });
     focus.into_iter().chain(size)
 }
+
+#[cfg(test)]
+mod tests;
