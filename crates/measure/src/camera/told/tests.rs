@@ -44,10 +44,9 @@ fn codes(body: BodyTrack, verdict: &Verdict, light: &Light) -> Vec<&'static str>
 }
 
 fn light(of: impl Fn(usize) -> f64) -> Light {
-    Light {
-        course: (0..160).map(of).collect(),
-        ..Light::default()
-    }
+    let mut light = Light::default();
+    light.course = (0..160).map(of).collect();
+    light
 }
 
 #[test]
