@@ -20,7 +20,7 @@ use crate::edge::border::Border;
 use crate::edge::{Found, Noise, Seen, View, followed, sought};
 use crate::locate::{Coarse, is_convex, locate};
 use crate::scene::Scene;
-use crate::settings::Settings;
+use crate::settings::{Rect, Settings};
 use crate::track::{Sighting, longest_run, sighted};
 use tremolet_clip::frame::Frame;
 
@@ -160,16 +160,21 @@ impl Trail {
     /// The points of the lattice away from the body; `None` when something dark is among them.
     fn elsewhere(&self, view: &View<'_>) -> Option<usize> {
         let (mut dark, mut looked) = (0, 0);
-        let spans = self.spans(view.plane.height);
-        for (j, (from, to)) in spans.into_iter().enumerate() {
-            let y = self.cell / 2 + j * self.cell;
-            for x in (self.cell / 2..view.plane.width).step_by(self.cell) {
-                let (u, v) = (x as f64, y as f64);
-                if (u >= from && u <= to) || view.masks.iter().any(|m| m.holds(u, v)) {
-                    continue;
-                }
+        let (half, width) = (self.cell / 2, view.plane.width);
+        let columns = width.saturating_sub(half).div_ceil(self.cell);
+        let column = |x: f64| (x - half as f64) / self.cell as f64;
+        for (j, (from, to)) in self.spans(view.plane.height).into_iter().enumerate() {
+            let y = half + j * self.cell;
+            // Casts cut at nil and at the largest; an empty span leaves all columns on its left.
+            let left = (column(from).ceil() as usize).min(columns);
+            let right = (column(to).floor() as usize + 1).clamp(left, columns);
+            for i in (0..left).chain(right..columns) {
+                let x = half + i * self.cell;
                 looked += 1;
-                dark += usize::from(view.ratio(x, y) < self.bar);
+                if view.ratio(x, y) < self.bar {
+                    let masked = |m: &Rect| m.holds(x as f64, y as f64);
+                    dark += usize::from(!view.masks.iter().any(masked));
+                }
             }
             if dark > DUST {
                 return None;

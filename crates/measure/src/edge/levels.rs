@@ -52,8 +52,9 @@ impl Sides {
     pub fn of(strip: &Strip, width: f64, spacing: f64) -> Option<Self> {
         let away = (3.5 * width).min(0.75 * strip.reach);
         let bases = bases(strip.count());
-        let outer = side(strip, &bases, away, 1.0)?;
-        let inner = side(strip, &bases, away, -1.0)?;
+        let [inner, outer] = means(strip, away);
+        let outer = side(outer, &bases, false)?;
+        let inner = side(inner, &bases, true)?;
         let odd = outer.odd.iter().zip(&inner.odd).map(|(a, b)| *a || *b).collect();
         let contrast = (mean(&outer.level) - mean(&inner.level)).max(1e-9);
         let shift = |level: f64| doubt::shift(level / contrast, width);
@@ -147,30 +148,38 @@ fn deep(basis: &Basis, depth: f64) -> Basis {
 /// Count, mean level and mean distance of the pixels in each half.
 type Halves = [(f64, f64, f64); 2];
 
-/// Means of a node on one side, `away` from the edge and further: near half and far half.
-fn means(strip: &Strip, j: usize, away: f64, sign: f64) -> Halves {
-    let mut halves = [(0.0, 0.0, 0.0); 2];
+/// Means of every node inside and outside, `away` from the edge and further: near half and far half.
+fn means(strip: &Strip, away: f64) -> [Vec<Halves>; 2] {
     let middle = (away + strip.reach) / 2.0;
-    for s in strip.of(j).iter().filter(|s| s.distance * sign > away) {
-        let half = &mut halves[usize::from(s.distance * sign > middle)];
-        *half = (half.0 + 1.0, half.1 + s.ratio, half.2 + s.distance);
-    }
-    halves.map(|(n, sum, d)| {
-        if n > 0.0 {
-            (n, sum / n, d / n)
-        } else {
-            (0.0, 0.0, 0.0)
+    let mut sides = [
+        Vec::with_capacity(strip.count()),
+        Vec::with_capacity(strip.count()),
+    ];
+    for j in 0..strip.count() {
+        let mut found: [Halves; 2] = [[(0.0, 0.0, 0.0); 2]; 2];
+        for s in strip.of(j).iter().filter(|s| s.distance.abs() > away) {
+            let side = &mut found[usize::from(s.distance > 0.0)];
+            let half = &mut side[usize::from(s.distance.abs() > middle)];
+            *half = (half.0 + 1.0, half.1 + s.ratio, half.2 + s.distance);
         }
-    })
+        for (side, found) in sides.iter_mut().zip(found) {
+            side.push(found.map(|(n, sum, d)| {
+                if n > 0.0 {
+                    (n, sum / n, d / n)
+                } else {
+                    (0.0, 0.0, 0.0)
+                }
+            }));
+        }
+    }
+    sides
 }
 
 /// Fits of the levels, each to the nodes that agree with the one before; they settle in two or three.
 const LOOPS: usize = 10;
 
-fn side(strip: &Strip, bases: &[Basis], away: f64, sign: f64) -> Option<Side> {
-    let sloped = sign < 0.0;
-    let count = strip.count();
-    let nodes: Vec<Halves> = (0..count).map(|j| means(strip, j, away, sign)).collect();
+fn side(nodes: Vec<Halves>, bases: &[Basis], sloped: bool) -> Option<Side> {
+    let count = nodes.len();
     let (mut terms, mut scatter) = (vec![middle_level(&nodes)?, 0.0], f64::INFINITY);
     let mut off = vec![f64::NAN; count];
     let (mut keep, mut u_level) = (Vec::new(), 0.0);
