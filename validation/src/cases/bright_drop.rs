@@ -4,7 +4,7 @@ use tremolet_clip::painted::recipe::Recipe;
 
 use crate::bench::Bench;
 use crate::case::{Case, Failure, Outcome};
-use crate::cases::exact_roots::{Medium, compare, film};
+use crate::cases::exact_roots::{Medium, SEED, compare, film};
 use crate::ringing::Ringing;
 
 /// See the module.
@@ -21,7 +21,7 @@ fn run(bench: &Bench) -> Result<Outcome, Failure> {
     let mut outcome = Outcome::default();
     let drop = Ringing::in_air(0.009, 1099.0, 0.0690, 3.68e-3, 9.0e-5, 120.0);
     let frames = bench.pick(150, 400);
-    let found = film(bench, &drop, frames, Recipe::bright, Medium::Stills)?;
+    let found = film(bench, &drop, frames, Recipe::bright, (Medium::Stills, SEED))?;
     compare(
         &mut outcome,
         "18 mm glycerol-water",
