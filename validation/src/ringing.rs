@@ -87,21 +87,27 @@ impl Ringing {
             .collect()
     }
 
+    /// The amplitudes over R from degree 2 at a time.
+    ///
+    /// # Errors
+    /// When theory gives no root.
+    pub fn swing(&self) -> Result<impl Fn(f64) -> Vec<f64> + Send + Sync + 'static, Failure> {
+        let (roots, swings) = (self.roots()?, self.swings.clone());
+        Ok(move |time: f64| {
+            let swing = |(root, [amplitude, phase]): (&Root, &[f64; 2])| {
+                amplitude * (-root.decay * time).exp() * (root.angular_frequency * time + phase).cos()
+            };
+            roots.iter().zip(&swings).map(swing).collect()
+        })
+    }
+
     /// The drop as the painter takes it.
     ///
     /// # Errors
     /// When theory gives no root.
     pub fn body(&self, centre: [f64; 2], drift: [f64; 2]) -> Result<PaintedBody, Failure> {
-        let (roots, swings) = (self.roots()?, self.swings.clone());
-        let motion = move |time: f64| {
-            let swing = |(root, [amplitude, phase]): (&Root, &[f64; 2])| {
-                amplitude * (-root.decay * time).exp() * (root.angular_frequency * time + phase).cos()
-            };
-            [0.0, 0.0]
-                .into_iter()
-                .chain(roots.iter().zip(&swings).map(swing))
-                .collect::<Vec<f64>>()
-        };
+        let swing = self.swing()?;
+        let motion = move |time: f64| [vec![0.0, 0.0], swing(time)].concat();
         let path = move |time: f64| [centre[0] + drift[0] * time, centre[1] + drift[1] * time];
         Ok(PaintedBody::moving(self.radius_px(), centre, motion).along(path))
     }

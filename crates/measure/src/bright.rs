@@ -1,20 +1,25 @@
-//! The one bright body of a cluttered clip, batch by batch: where it was last, and the rim that all its frames share.
+//! The one bright body of a cluttered clip: found frame by frame, then fitted again in all frames with what lies behind.
 //!
-//! The rim's shape comes from the first batch in which a body is found, and is kept: so the edge is found the same way in
-//! every frame, and what the shape leaves open is one uncertainty of the whole clip. The body is looked for where it was
-//! last; where it is not there, in the whole picture. Batches are the same whatever the number of threads.
+//! The rim's shape comes first from the first batch in which a body is found. The body is looked for where it was last; where
+//! it is not there, in the whole picture. Of every frame the pixels near the rim are kept ([`cover`]), and what it shows of
+//! the background is added up ([`uncovered`]). When all frames are through, or many are kept, the shape of the rim is judged
+//! again over frames spread over them, and the rim is fitted again in each with the background known: so the edge is found the
+//! same way in every frame, and what the shape leaves open is one uncertainty of the whole clip. A background that makes the
+//! residuals at the rim larger is not used: it did not stand still. Batches are the same whatever the number of threads.
 //!
-//! A view without the body makes what lies behind even, for the search and for the levels outside the rim. It is left out
-//! where it has moved, shows something else or makes the residuals at the rim larger.
+//! A view without the body, where it is given, makes what lies behind even at first, and fills what is never uncovered. It is
+//! left out where it has moved, shows something else or makes the residuals at the rim larger.
 //!
 //! Lengths in px. Source: see [`crate::ring`] and [`crate::rim`]. Finds one body.
 
 use crate::bright::behind::Behind;
+use crate::bright::cover::{Belt, Cover};
+use crate::bright::uncovered::{COVERED, Shown, UNIT, Uncovered};
 use crate::edge::View;
 use crate::grid::Grid;
 use crate::locate::Coarse;
 use crate::measured::Lighting;
-use crate::rim::{Followed, Rim, followed, refine_rim, rim_of_clip};
+use crate::rim::{Followed, Rim, again, followed, refine_rim, rim_of_clip};
 use crate::ring::{Near, locate_ring, ring_near};
 use crate::scene::{Background, Scene};
 use crate::settings::{Rect, Settings};
@@ -23,6 +28,8 @@ use rayon::prelude::*;
 use tremolet_clip::frame::{Frame, Plane};
 
 pub mod behind;
+pub mod cover;
+pub mod uncovered;
 
 /// Longest run of the rim that may be lost, share of the outline, before something is said to touch the body. Chosen: a thing
 /// behind the body that ends at its rim hides a tenth at most in painted clips. A thin holder cannot be told from clutter.
@@ -42,6 +49,22 @@ pub struct Bright {
     near: Option<Near>,
     empty: Option<Behind>,
     doubt: Option<String>,
+    uncovered: Option<Uncovered>,
+    kept: Vec<Kept>,
+    found: Vec<Sighting>,
+    u_edge: f64,
+}
+
+/// What is kept of a frame until what lies behind is known.
+#[derive(Debug, Clone)]
+struct Kept {
+    frame: u64,
+    size: [usize; 2],
+    /// Mean level of the frame.
+    mean: f64,
+    /// Places along the edge.
+    places: Vec<[f64; 2]>,
+    belt: Belt,
 }
 
 impl Bright {
@@ -52,6 +75,10 @@ impl Bright {
             near: None,
             empty: settings.empty.as_ref().map(Behind::of),
             doubt: None,
+            uncovered: None,
+            kept: Vec::new(),
+            found: Vec::new(),
+            u_edge: 0.0,
         }
     }
 
@@ -102,34 +129,163 @@ impl Bright {
         self.doubt.as_deref()
     }
 
-    /// The body in one frame.
-    pub fn sighting(&self, frame: &Frame, scene: &Scene, settings: &Settings) -> Option<Sighting> {
+    /// Looks for the body in the frames of a batch and keeps what is near its rim; the body as it looks at first in each.
+    pub fn take(&mut self, batch: &[Frame], scene: &Scene, settings: &Settings) -> Vec<Vec<Sighting>> {
+        let seen: Vec<Option<First>> = batch.par_iter().map(|f| self.kept(f, scene, settings)).collect();
+        let looks = |first: &Option<First>| first.iter().map(|f| f.sighting.clone()).collect();
+        let found = seen.iter().map(looks).collect();
+        for first in seen.into_iter().flatten() {
+            let [width, height] = first.kept.size;
+            self.uncovered
+                .get_or_insert_with(|| Uncovered::none(width, height))
+                .add(&first.shown);
+            self.near = Some(first.near);
+            self.kept.push(first.kept);
+        }
+        let bytes: usize = self.kept.iter().map(|k| k.belt.bytes()).sum();
+        if bytes > KEPT {
+            self.settle(scene, settings);
+        }
+        found
+    }
+
+    /// The body in one frame, what is kept of it and what the frame shows of the background.
+    fn kept(&self, frame: &Frame, scene: &Scene, settings: &Settings) -> Option<First> {
         let rim = self.rim.as_ref()?;
         let sight = Sight::of(frame, scene, settings, self.empty.as_ref());
-        let edge = sight.found(self.near, |view, empty, coarse| {
+        let found = sight.found(self.near, |view, empty, coarse| {
             refine_rim(view, empty, coarse, rim)
         })?;
-        let touched = longest_disturbed(&edge) as f64 > HELD_SHARE * edge.points.len() as f64;
-        Some(Sighting {
-            touched,
-            ..sighted(frame.index, &edge)?
+        let mean = mean(&sight.grid);
+        let border = found.border();
+        let size = [frame.plane.width, frame.plane.height];
+        let cover = Cover::of(&border.places, &border.normals)?;
+        let shown = shown(&found, &cover, &frame.plane, mean);
+        let kept = Kept {
+            frame: frame.index,
+            size,
+            mean,
+            places: cover.ahead().iter().map(|j| border.places[*j]).collect(),
+            belt: Belt::of(&frame.plane, &cover, BELT),
+        };
+        Some(First {
+            sighting: sighted(frame.index, &found.edge()?)?,
+            near: found.near(),
+            kept,
+            shown,
         })
     }
 
-    /// Takes note of where the body was.
-    pub fn follow(&mut self, sightings: &[Sighting]) {
-        if let Some(s) = sightings.first().filter(|_| self.rim.is_some()) {
-            self.near = Some(Near {
-                centre: s.centre,
-                radius: s.size,
-            });
-        }
+    /// Fits the rim again in all frames that are kept, with what they show of the background.
+    fn settle(&mut self, scene: &Scene, settings: &Settings) {
+        let (Some(rim), Some(uncovered)) = (self.rim, &self.uncovered) else {
+            return;
+        };
+        let kept = std::mem::take(&mut self.kept);
+        let empty = self.empty.as_ref().map(|e| &e.plane);
+        let behind = uncovered.view(|at| {
+            let plane = empty?;
+            Some(f64::from(behind::level(
+                plane,
+                at % plane.width,
+                at / plane.width,
+            )))
+        });
+        let light_behind = scene.background.flat(UNIT);
+        let masks = &settings.masks[..];
+        let fit = |kept: &Kept, rim: &Rim, used: bool| {
+            let plane = kept.belt.laid(kept.size[0], kept.size[1]);
+            let light = scene.background.flat(kept.mean);
+            let of = |plane, background| View {
+                plane,
+                background,
+                masks,
+                cuts: &[],
+                guard: 0.0,
+            };
+            again(
+                &of(&plane, &light),
+                used.then(|| of(&behind, &light_behind)).as_ref(),
+                &kept.places,
+                (rim.shape, rim.belief),
+            )
+            .filter(Followed::holds)
+        };
+        let stride = kept.len().div_ceil(JUDGES).max(1);
+        let sample = |used: bool| -> Vec<Followed> {
+            let those = (0..kept.len()).into_par_iter().step_by(stride);
+            those.filter_map(|k| fit(&kept[k], &rim, used)).collect()
+        };
+        let (with, plain) = (sample(true), sample(false));
+        let used = middle_misfit(&with)
+            .is_some_and(|with| middle_misfit(&plain).is_none_or(|plain| with < WORSE * plain));
+        let sample = if used { with } else { plain };
+        let rim = rim_of_clip(&sample).unwrap_or(rim);
+        self.u_edge = self.u_edge.max(rim.u_edge);
+        let all: Vec<Option<Sighting>> = kept
+            .par_iter()
+            .map(|k| {
+                let edge = fit(k, &rim, used)?.edge()?;
+                let touched = longest_disturbed(&edge) as f64 > HELD_SHARE * edge.points.len() as f64;
+                Some(Sighting {
+                    touched,
+                    cluttered: true,
+                    ..sighted(k.frame, &edge)?
+                })
+            })
+            .collect();
+        self.found.extend(all.into_iter().flatten());
+    }
+
+    /// The body in all frames that have it.
+    pub fn finished(&mut self, scene: &Scene, settings: &Settings) -> Vec<Sighting> {
+        self.settle(scene, settings);
+        std::mem::take(&mut self.found)
     }
 
     /// Standard uncertainty of the edge that all frames share, px.
     pub fn u_edge(&self) -> f64 {
-        self.rim.map_or(0.0, |rim| rim.u_edge)
+        self.u_edge
     }
+}
+
+/// Bytes of pixels that are kept until the background is put together.
+const KEPT: usize = 48 << 20;
+/// Pixels are kept within this distance of the edge.
+const BELT: f64 = 16.0;
+/// Frames from which the rim is judged with the background.
+const JUDGES: usize = 16;
+/// The background is taken from pixels up to this far outside.
+const AROUND: f64 = 24.0;
+
+/// What a frame shows of the background near the body.
+fn shown(found: &Followed, cover: &Cover, plane: &Plane, mean: f64) -> Vec<Shown> {
+    let profile = found.profile();
+    let levels = found.levels(&profile);
+    let mut shown = Vec::new();
+    cover.pixels([plane.width, plane.height], 3.0, AROUND, |x, y, d, j| {
+        let at = y * plane.width + x;
+        let level = f64::from(behind::level(plane, x, y)) / mean;
+        let (covered, light) = match levels[j] {
+            Some((offset, levels)) => profile.covered(d - offset, &levels),
+            None if d > 6.0 => (0.0, 0.0),
+            None => (1.0, 0.0),
+        };
+        if covered < COVERED {
+            let free = 1.0 - covered;
+            shown.push((at as u32, ((level - light) / free) as f32, (free * free) as f32));
+        }
+    });
+    shown
+}
+
+/// The body in a frame before all frames are known.
+struct First {
+    sighting: Sighting,
+    near: Near,
+    kept: Kept,
+    /// What the frame shows of the background.
+    shown: Vec<Shown>,
 }
 
 /// What speaks against the view without the body: the frames around the body, or larger residuals at its rim.
@@ -140,17 +296,15 @@ fn doubt(
     batch: &[Frame],
     settings: &Settings,
 ) -> Option<String> {
-    let middle = |sample: &[(usize, Followed)]| {
-        let mut all: Vec<f64> = sample.iter().map(|s| s.1.misfit()).collect();
-        all.sort_by(f64::total_cmp);
-        all.get(all.len() / 2).copied()
-    };
     let around = plain
         .first()
         .or(with.first())
         .and_then(|(i, f)| behind.doubt(&batch[*i].plane, f.near(), &settings.masks));
     let larger = || {
-        let (with, plain) = (middle(with), middle(plain)?);
+        let (with, plain) = (
+            middle_misfit(with.iter().map(|s| &s.1)),
+            middle_misfit(plain.iter().map(|s| &s.1))?,
+        );
         match with {
             None => Some("no rim is found with it".to_owned()),
             Some(with) if with > WORSE * plain => {
@@ -164,6 +318,13 @@ fn doubt(
     };
     let why = around.or_else(larger)?;
     Some(format!("the view without the body is not used: {why}"))
+}
+
+/// The residual variance of an ordinary frame.
+fn middle_misfit<'a>(sample: impl IntoIterator<Item = &'a Followed>) -> Option<f64> {
+    let mut all: Vec<f64> = sample.into_iter().map(Followed::misfit).collect();
+    all.sort_by(f64::total_cmp);
+    all.get(all.len() / 2).copied()
 }
 
 /// A frame as it is looked at: levels over its mean, and beside it what lies behind.

@@ -19,6 +19,7 @@ use crate::settings::Settings;
 use crate::track::{Sighting, Tracks};
 use crate::views::{Glance, Views};
 use rayon::prelude::*;
+use std::collections::HashSet;
 use std::ops::ControlFlow;
 use std::sync::mpsc::{Receiver, SyncSender, sync_channel};
 use tremolet_clip::error::ClipError;
@@ -123,8 +124,13 @@ fn looked(
 
 impl Looked {
     fn add(&mut self, batch: Vec<Frame>, settings: &Settings) {
-        self.bright.look(&batch, &self.scene, settings);
-        let found = bodies(&batch, &self.scene, settings, &self.bright);
+        let cluttered = self.scene.lighting == Lighting::Cluttered;
+        let found = if cluttered {
+            self.bright.look(&batch, &self.scene, settings);
+            self.bright.take(&batch, &self.scene, settings)
+        } else {
+            bodies(&batch, &self.scene, settings)
+        };
         if self.seen.is_empty() {
             self.marks = Marks::of(&batch, &found, &settings.masks);
         }
@@ -135,14 +141,26 @@ impl Looked {
         let counts = batch.iter().zip(&found).map(|(frame, s)| (frame.index, s.len()));
         self.seen.extend(counts);
         let glances: Vec<Glance> = found.iter().filter_map(|s| Glance::of(s)).collect();
-        for sightings in found {
-            self.bright.follow(&sightings);
+        for sightings in found.into_iter().filter(|_| !cluttered) {
             self.tracks.add(sightings);
         }
         self.views.take(batch, &glances);
     }
 
-    fn finished(self, settings: &Settings, times: &[f64]) -> Measured {
+    /// The bright body as it is seen once all frames are known.
+    fn settle(&mut self, settings: &Settings) {
+        let found = self.bright.finished(&self.scene, settings);
+        let with: HashSet<u64> = found.iter().map(|s| s.frame).collect();
+        for seen in &mut self.seen {
+            seen.1 = usize::from(with.contains(&seen.0));
+        }
+        found.into_iter().for_each(|s| self.tracks.add(vec![s]));
+    }
+
+    fn finished(mut self, settings: &Settings, times: &[f64]) -> Measured {
+        if self.scene.lighting == Lighting::Cluttered {
+            self.settle(settings);
+        }
         let passed: Vec<u64> = self.seen.iter().map(|s| s.0).collect();
         let mut camera = Camera {
             stated: settings.camera,
@@ -207,11 +225,7 @@ fn taken(coming: &Receiver<Coming>, count: usize) -> Result<Vec<Frame>, MeasureE
 }
 
 /// The bodies of each frame of a batch; the same whatever the number of threads.
-fn bodies(batch: &[Frame], scene: &Scene, settings: &Settings, bright: &Bright) -> Vec<Vec<Sighting>> {
-    if scene.lighting == Lighting::Cluttered {
-        let one = |frame| bright.sighting(frame, scene, settings).into_iter().collect();
-        return batch.par_iter().map(one).collect();
-    }
+fn bodies(batch: &[Frame], scene: &Scene, settings: &Settings) -> Vec<Vec<Sighting>> {
     let runs = batch.par_chunks(follow::RUN);
     runs.flat_map_iter(|frames| follow::run(frames, scene, settings).0)
         .collect()

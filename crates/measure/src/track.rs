@@ -40,6 +40,8 @@ pub struct Sighting {
     pub blur_px: f64,
     /// What all points have in common.
     pub doubt: Doubt,
+    /// Whether what lies behind and inside pushes the edge beyond the noise: the mirror misfit then judges the coefficients.
+    pub cluttered: bool,
 }
 
 /// An outline with a larger share hidden has harmonics that are tangled with each other.
@@ -137,6 +139,7 @@ pub fn sighted(frame: u64, edge: &Edge) -> Option<Sighting> {
         harmonics: found,
         blur_px: edge.blur_px,
         doubt: edge.doubt,
+        cluttered: false,
     })
 }
 
@@ -274,7 +277,9 @@ pub fn renewed(s: &mut Sighting, straight: Vec<Point>) {
 }
 
 /// The shape of a sighting about an axis; `None` when its points make no outline.
-pub fn shape(s: Sighting, axis_angle: f64, max_degree: usize) -> Option<BodyShape> {
+///
+/// `clutter` is how much larger the variances of its coefficients are than its points say.
+pub fn shape(s: Sighting, axis_angle: f64, max_degree: usize, clutter: f64) -> Option<BodyShape> {
     let points = used(&s);
     let coverage = points.len() as f64 / (points.len() + s.hidden.len()) as f64;
     let outline = Outline::new(points.clone(), s.hidden.is_empty()).ok()?;
@@ -311,14 +316,14 @@ pub fn shape(s: Sighting, axis_angle: f64, max_degree: usize) -> Option<BodyShap
         surface_px2: solid.surface,
         equivalent_radius_px: radius,
         u_radius_px: match &expansion {
-            Some(e) => e.radius_uncertainty() * e.reduced_chi_squared.max(1.0).sqrt(),
+            Some(e) => e.radius_uncertainty() * (e.reduced_chi_squared.max(1.0) * clutter).sqrt(),
             None => mean_u / (points.len() as f64).sqrt(),
         }
         .hypot(s.doubt.levels_px),
         amplitude: coefficients.iter().skip(2).map(|c| c / radius).collect(),
         order: coefficients.len().saturating_sub(1),
         covariance: expansion.as_ref().map_or_else(Vec::new, |e| {
-            let scale = e.reduced_chi_squared.max(1.0);
+            let scale = e.reduced_chi_squared.max(1.0) * clutter;
             e.covariance.iter().map(|c| c * scale).collect()
         }),
         residual_rms_px: expansion.as_ref().map_or(f64::NAN, |e| e.residual_rms),
@@ -333,6 +338,20 @@ pub fn shape(s: Sighting, axis_angle: f64, max_degree: usize) -> Option<BodyShap
         outline: s.outline,
         hidden: s.hidden,
     })
+}
+
+/// How much larger the variances of the coefficients are than the points say, at least once: 1 without clutter.
+///
+/// What lies behind and inside a body pushes its edge the same way over many points and frames, so that neither their scatter
+/// nor their number tells. A body of revolution is its own mirror image: what its outline shows of the contrary, in the
+/// harmonics 2 to 8, is error, and what it shows of the same degrees otherwise is as wrong. Seven such numbers judge the
+/// variance; a normal quantity whose variance rests on `v` numbers strays by `v / (v - 2)` more.
+fn clutter(sightings: &[Sighting], axis_angle: f64) -> f64 {
+    let those = sightings.iter().filter(|s| s.cluttered);
+    let all: Vec<Harmonics> = those.filter_map(|s| s.harmonics.clone()).collect();
+    let (sum, count) = mirror_misfit(&all, axis_angle);
+    let numbers = LOWEST_ORDER as f64 - 1.0;
+    (sum / (count as f64).max(1.0) * numbers / (numbers - 2.0)).max(1.0)
 }
 
 /// `int r^2 dtheta` over half a turn, by the mean of equal steps (exact for a finite series).
@@ -390,6 +409,7 @@ impl Tracks {
         let number = |(i, mut sightings): (usize, Vec<Sighting>)| {
             let taken = camera.straighten(&mut sightings);
             let axis = axis_of(&sightings, given);
+            let clutter = clutter(&sightings, axis.angle);
             let doubts: Vec<Doubt> = sightings.iter().map(|s| s.doubt).collect();
             let track = BodyTrack {
                 body: i as u32 + 1,
@@ -398,7 +418,7 @@ impl Tracks {
                 u_edge_px: doubt::common(&doubts),
                 shapes: sightings
                     .into_par_iter()
-                    .filter_map(|s| shape(s, axis.angle, max_degree))
+                    .filter_map(|s| shape(s, axis.angle, max_degree, clutter))
                     .collect(),
             };
             (track, taken)

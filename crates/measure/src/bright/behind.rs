@@ -96,7 +96,8 @@ impl Behind {
     }
 }
 
-fn level(plane: &Plane, x: usize, y: usize) -> u32 {
+/// Code of a pixel.
+pub fn level(plane: &Plane, x: usize, y: usize) -> u32 {
     match &plane.levels {
         Levels::Eight(levels) => u32::from(levels[y * plane.width + x]),
         Levels::Sixteen(levels) => u32::from(levels[y * plane.width + x]),

@@ -20,6 +20,7 @@ fn circle(frame: u64, [x, y]: [f64; 2], radius: f64) -> Sighting {
         harmonics: None,
         blur_px: 1.2,
         doubt: Doubt::default(),
+        cluttered: false,
     }
 }
 

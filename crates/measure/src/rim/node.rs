@@ -12,10 +12,11 @@
 use crate::edge::border::Border;
 use crate::edge::strip::{Node, Sample, Strip};
 use crate::edge::{Seen, View};
+use crate::rim::belief::LEVELS;
 use crate::rim::profile::Profile;
 
 /// Pixels outside and inside that are fitted, beyond three widths of the blur.
-const BEYOND: [f64; 2] = [3.5, 7.5];
+const BEYOND: [f64; 2] = [3.5, 6.0];
 /// Fewest pixels of a node that can be fitted.
 const FEWEST: f64 = 12.0;
 /// A step so short ends the fit, px.
@@ -71,12 +72,14 @@ impl Band {
     }
 }
 
-/// The fit at node `j`, begun at `offset`; its misfit is the residual variance.
+/// The fit at node `j`, begun at `offset`; its misfit is the residual variance over the one that is believed.
 pub fn node(band: &Band, j: usize, profile: &Profile, offset: f64) -> Node {
     let width = profile.shape.blur;
+    let pixels: Vec<Pixel> = band.of(j, profile).collect();
+    let mut rows = Vec::with_capacity(pixels.len());
     let (mut offset, mut last) = (offset, None);
     for _ in 0..6 {
-        last = projected(band.of(j, profile), offset, profile);
+        last = projected_with(&pixels, offset, profile, &mut rows);
         let Some(fit) = last else { break };
         let step = (fit.slope / fit.information).clamp(-width, width);
         offset = (offset + step).clamp(-3.0 * width, 3.0 * width);
@@ -84,7 +87,7 @@ pub fn node(band: &Band, j: usize, profile: &Profile, offset: f64) -> Node {
             break;
         }
     }
-    let count = last.map_or(0.0, |f| f.count);
+    let count = pixels.len() as f64;
     let lost = last.is_none_or(|f| f.contrast <= 0.0) || count < FEWEST || offset.abs() > 2.9 * width;
     let freedom = (count - 5.0).max(1.0);
     let (misfit, information) = last.map_or((1.0, 1e-12), |f| (f.squares / freedom, f.information));
@@ -104,70 +107,83 @@ pub fn node(band: &Band, j: usize, profile: &Profile, offset: f64) -> Node {
 #[derive(Debug, Clone, Copy)]
 pub struct Projected {
     /// The levels.
-    pub levels: [f64; 4],
+    pub levels: [f64; LEVELS],
     slope: f64,
     information: f64,
     squares: f64,
     contrast: f64,
-    count: f64,
 }
 
-/// Sums over the pixels of a node: columns with columns, columns with slopes, slopes with slopes, both with the levels.
-#[derive(Default)]
-struct Sums {
-    matrix: [[f64; 4]; 4],
-    cross: [[f64; 4]; 4],
-    slopes: [[f64; 4]; 4],
-    right: [f64; 4],
-    slopes_right: [f64; 4],
-    squares: f64,
-    count: f64,
-}
-
-impl Sums {
-    fn add(&mut self, c: &[f64; 4], g: &[f64; 4], ratio: f64) {
-        for a in 0..4 {
-            self.right[a] += c[a] * ratio;
-            self.slopes_right[a] += g[a] * ratio;
-            for b in 0..4 {
-                self.matrix[a][b] += c[a] * c[b];
-                self.cross[a][b] += c[a] * g[b];
-                self.slopes[a][b] += g[a] * g[b];
-            }
-        }
-        self.squares += ratio * ratio;
-        self.count += 1.0;
-    }
-}
+/// A pixel of the fit: weighted columns, their slopes by the offset, weighted level, root of the weight.
+type Row = ([f64; LEVELS], [f64; LEVELS], f64, f64);
 
 /// Linear fit of the levels at a given offset; what is left of the residual and of the slope by the offset.
-pub fn projected(pixels: impl Iterator<Item = Pixel>, offset: f64, profile: &Profile) -> Option<Projected> {
-    let mut sums = Sums::default();
+pub fn projected(pixels: &[Pixel], offset: f64, profile: &Profile) -> Option<Projected> {
+    projected_with(pixels, offset, profile, &mut Vec::with_capacity(pixels.len()))
+}
+
+fn projected_with(
+    pixels: &[Pixel],
+    offset: f64,
+    profile: &Profile,
+    rows: &mut Vec<Row>,
+) -> Option<Projected> {
+    let (mut matrix, mut right) = ([[0.0; LEVELS]; LEVELS], [0.0; LEVELS]);
+    rows.clear();
     for s in pixels {
-        let (c, g) = profile.columns(s.distance, offset, s.empty);
-        sums.add(&c, &g, s.ratio);
+        let root = profile.belief.weight(s.distance);
+        let (c, slopes) = profile.columns(s.distance, offset, s.empty);
+        let c = c.map(|c| root * c);
+        let ratio = root * s.ratio;
+        for a in 0..LEVELS {
+            right[a] += c[a] * ratio;
+            for b in 0..=a {
+                matrix[a][b] += c[a] * c[b];
+            }
+        }
+        rows.push((c, slopes, ratio, root));
     }
-    let factor = cholesky(sums.matrix)?;
-    let levels = solved(&factor, sums.right);
-    let by = |m: &[[f64; 4]; 4]| [0, 1, 2, 3].map(|a| dot(&m[a], &levels));
-    let cross = by(&sums.cross);
+    let precisions = profile.belief.precisions();
+    (0..LEVELS).for_each(|k| matrix[k][k] += precisions[k]);
+    let factor = cholesky(matrix)?;
+    let levels = solved(&factor, right);
+    let (mut cross, mut slope, mut information) = ([0.0; LEVELS], 0.0, 0.0);
+    let mut squares: f64 = (0..LEVELS).map(|k| precisions[k] * levels[k] * levels[k]).sum();
+    for (c, slopes, ratio, root) in rows.iter() {
+        let by_offset = root * dot(slopes, &levels);
+        let off = ratio - dot(c, &levels);
+        (0..LEVELS).for_each(|k| cross[k] += c[k] * by_offset);
+        slope += by_offset * off;
+        information += by_offset * by_offset;
+        squares += off * off;
+    }
     let share = solved(&factor, cross);
-    let information = dot(&by(&sums.slopes), &levels) - dot(&cross, &share);
+    let information = information - dot(&cross, &share);
     (information > 0.0).then(|| Projected {
         levels,
-        // The residual is orthogonal to the columns, so only the slope itself meets it.
-        slope: dot(&sums.slopes_right, &levels) - dot(&cross, &levels),
+        slope,
         information,
-        squares: (sums.squares - dot(&sums.right, &levels)).max(0.0),
-        contrast: levels[0] + levels[1] * offset - levels[2] - levels[3],
-        count: sums.count,
+        squares,
+        contrast: levels[0] + levels[1] * offset - levels[2] * (1.0 - profile.belief.ratio) - levels[3],
     })
+}
+
+/// Mean square of what the fit at node `j` leaves of the levels near the edge.
+pub fn scatter(band: &Band, j: usize, offset: f64, profile: &Profile) -> Option<f64> {
+    let pixels: Vec<Pixel> = band.of(j, profile).collect();
+    let levels = projected(&pixels, offset, profile)?.levels;
+    let near = pixels
+        .iter()
+        .filter(|s| s.distance.abs() < 3.0 * profile.shape.blur);
+    let off = near.map(|s| s.ratio - dot(&profile.columns(s.distance, offset, s.empty).0, &levels));
+    let (sum, count) = off.fold((0.0, 0.0), |(sum, count), off| (sum + off * off, count + 1.0));
+    (count > 0.0).then(|| sum / count)
 }
 
 /// Sum of the products.
 #[inline]
-pub fn dot(a: &[f64; 4], b: &[f64; 4]) -> f64 {
-    (0..4).map(|k| a[k] * b[k]).sum()
+pub fn dot(a: &[f64; LEVELS], b: &[f64; LEVELS]) -> f64 {
+    (0..LEVELS).map(|k| a[k] * b[k]).sum()
 }
 
 /// The lower factor of a symmetric matrix given by its lower half; `None` unless positive.

@@ -17,6 +17,7 @@
 //! `N` is the normal density. Source: product of two normal densities, elementary. Tabulated; straight lines between the entries
 //! are within 5e-5 of a step.
 
+use crate::rim::belief::{Belief, LEVELS};
 use crate::step::{density, step};
 
 const LOW: f64 = -24.0;
@@ -74,6 +75,28 @@ impl RimShape {
         }
     }
 
+    /// Sum of squares of how far slope, flatness and share apart lie from what is held before, over its uncertainties.
+    pub fn unlike(self) -> f64 {
+        let now = [self.slope, self.flat, self.apart];
+        let off = now
+            .iter()
+            .zip(BEFORE)
+            .map(|(now, [before, u])| (now - before) / u);
+        off.map(|off| off * off).sum()
+    }
+
+    /// Largest difference of the numbers.
+    pub fn apart_from(self, other: Self) -> f64 {
+        let differences = [
+            (self.blur / other.blur).ln(),
+            (self.rim / other.rim).ln(),
+            self.slope - other.slope,
+            self.flat - other.flat,
+            self.apart - other.apart,
+        ];
+        differences.iter().fold(0.0, |most, d| f64::max(most, d.abs()))
+    }
+
     fn shade(self, x: f64) -> f64 {
         let [blurred, smooth] = self.parts(x);
         (1.0 - self.apart) * blurred[0] + self.apart * smooth[0]
@@ -119,6 +142,8 @@ fn moments(x: f64, s: f64, w: f64) -> [f64; 3] {
 pub struct Profile {
     /// What it was made from.
     pub shape: RimShape,
+    /// What is held of levels and residuals.
+    pub belief: Belief,
     /// `Phi(x/s)`, its slope, the shade, its slope.
     levels: Vec<[f64; 4]>,
     /// Derivatives of the shade by the numbers of the shape.
@@ -127,7 +152,7 @@ pub struct Profile {
 
 impl Profile {
     /// The tables of a shape.
-    pub fn of(shape: RimShape) -> Self {
+    pub fn of(shape: RimShape, belief: Belief) -> Self {
         let place = |i: usize, per_px: usize| LOW + i as f64 / per_px as f64;
         let entries = |per_px: usize| 0..=(HIGH - LOW) as usize * per_px;
         let levels = |x: f64| {
@@ -137,30 +162,51 @@ impl Profile {
         };
         Self {
             shape,
+            belief,
             levels: entries(FINE).map(|i| levels(place(i, FINE))).collect(),
             by_shape: entries(ROUGH).map(|i| shape.slopes(place(i, ROUGH))).collect(),
         }
     }
 
     /// Columns of the linear fit at `distance` from the border, the edge at `offset`, and their slopes by the offset:
-    /// outside (`empty` times) and its slope, inside, and the shade of the rim.
+    /// outside (`empty` times) and its slope, inside with its rim, more shade, and the slope of the inside.
     #[inline]
-    pub fn columns(&self, distance: f64, offset: f64, empty: f64) -> ([f64; 4], [f64; 4]) {
-        let [phi, bell, shade, slope] = between(&self.levels, distance - offset, FINE);
+    pub fn columns(&self, distance: f64, offset: f64, empty: f64) -> ([f64; LEVELS], [f64; LEVELS]) {
+        let x = distance - offset;
+        let [phi, bell, shade, slope] = between(&self.levels, x, FINE);
         let (out, out_slope) = (phi * empty, -bell * empty);
+        let ratio = self.belief.ratio;
+        let (inside, inside_slope) = (1.0 - phi - ratio * shade, bell + ratio * slope);
         (
-            [out, out * distance, 1.0 - phi, shade],
-            [out_slope, out_slope * distance, bell, -slope],
+            [out, out * distance, inside, shade, inside * x, inside * x * x],
+            [
+                out_slope,
+                out_slope * distance,
+                inside_slope,
+                -slope,
+                inside_slope * x - inside,
+                (inside_slope * x - 2.0 * inside) * x,
+            ],
         )
+    }
+
+    /// Share of a pixel that the body covers, and the light of the body there, at `x` outward from the edge.
+    pub fn covered(&self, x: f64, levels: &[f64; LEVELS]) -> (f64, f64) {
+        let [phi, _, shade, _] = between(&self.levels, x, FINE);
+        let inside = levels[2] + (levels[4] + levels[5] * x) * x;
+        let light = inside * (1.0 - phi - self.belief.ratio * shade) + levels[3] * shade;
+        (1.0 - phi, light)
     }
 
     /// How the level changes with the numbers of the shape, for the levels `of` the columns.
     #[inline]
-    pub fn by_shape(&self, distance: f64, offset: f64, of: &[f64; 4]) -> [f64; SHAPE] {
+    pub fn by_shape(&self, distance: f64, offset: f64, of: &[f64; LEVELS], empty: f64) -> [f64; SHAPE] {
         let x = distance - offset;
-        let mut found = between(&self.by_shape, x, ROUGH).map(|slope| of[3] * slope);
+        let inside = of[2] + (of[4] + of[5] * x) * x;
+        let shade = of[3] - self.belief.ratio * inside;
+        let mut found = between(&self.by_shape, x, ROUGH).map(|slope| shade * slope);
         let z = x / self.shape.blur;
-        found[0] -= (of[0] + of[1] * distance - of[2]) * z * step(z).1;
+        found[0] -= ((of[0] + of[1] * distance) * empty - inside) * z * step(z).1;
         found
     }
 }
@@ -189,12 +235,21 @@ mod tests {
         }
     }
 
+    /// With a shade that is apart from the level inside.
+    fn plain(shape: RimShape) -> Profile {
+        let belief = Belief {
+            ratio: 0.0,
+            ..Belief::usual()
+        };
+        Profile::of(shape, belief)
+    }
+
     /// A wide rim is a step.
     #[test]
     fn a_wide_rim_is_a_step() {
-        let wide = Profile::of(shape(1.2, 1e4));
+        let wide = plain(shape(1.2, 1e4));
         for x in [-3.0, -0.7, 0.0, 0.4, 2.0] {
-            let ([phi, _, rest, shade], _) = wide.columns(x, 0.0, 1.0);
+            let ([phi, _, rest, shade, ..], _) = wide.columns(x, 0.0, 1.0);
             assert!(
                 (shade - rest).abs() < 1e-3 && (phi + rest - 1.0).abs() < 1e-12,
                 "{x}"
@@ -211,7 +266,7 @@ mod tests {
             ..shape(1.3, 3.1)
         };
         let dark = |t: f64| (1.0 + 0.7 * t / 3.1 - 0.4 * (t / 3.1).powi(4)) * (-(t / 3.1).powi(2)).exp();
-        let profile = Profile::of(bent);
+        let profile = plain(bent);
         for x in [-7.3, -4.0, -1.1, 0.0, 0.9, 2.6] {
             let h = 0.002;
             let layers = (0..9000).map(|k| (f64::from(k) + 0.5) * h);
@@ -222,12 +277,12 @@ mod tests {
 
     #[test]
     fn slopes_are_those_of_the_values() {
-        let profile = Profile::of(shape(1.1, 5.5));
+        let profile = Profile::of(shape(1.1, 5.5), Belief::usual());
         for x in [-9.3, -2.2, -0.1, 1.7] {
             let (up, _) = profile.columns(x, -0.0625, 1.0);
             let (down, _) = profile.columns(x, 0.0625, 1.0);
             let (_, slope) = profile.columns(x, 0.0, 1.0);
-            for k in 0..4 {
+            for k in 0..LEVELS {
                 assert!(((down[k] - up[k]) / 0.125 - slope[k]).abs() < 2e-3, "{x} {k}");
             }
         }
@@ -241,13 +296,13 @@ mod tests {
             apart: 0.4,
             ..shape(1.1, 5.5)
         };
-        let levels = [1.1, 0.02, 0.9, -0.6];
+        let levels = [1.1, 0.02, 0.9, -0.1, 0.03, -0.004];
         let value = |shape: RimShape, x: f64| -> f64 {
-            let (columns, _) = Profile::of(shape).columns(x, 0.3, 1.0);
-            (0..4).map(|k| columns[k] * levels[k]).sum()
+            let (columns, _) = Profile::of(shape, Belief::usual()).columns(x, 0.3, 0.8);
+            (0..LEVELS).map(|k| columns[k] * levels[k]).sum()
         };
         for x in [-6.0, -1.5, 0.25, 1.5] {
-            let found = Profile::of(here).by_shape(x, 0.3, &levels);
+            let found = Profile::of(here, Belief::usual()).by_shape(x, 0.3, &levels, 0.8);
             for (k, found) in found.iter().enumerate() {
                 let mut up = [0.0; SHAPE];
                 up[k] = 1e-3;

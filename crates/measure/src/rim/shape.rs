@@ -18,12 +18,15 @@
 
 use crate::edge::Seen;
 use crate::edge::strip::Node;
-use crate::rim::node::{Band, cholesky, dot, projected, solved};
+use crate::rim::belief::{BINS, Belief, LEVELS, bin};
+use crate::rim::node::{Band, Pixel, cholesky, dot, projected, solved};
 use crate::rim::profile::{BEFORE, Profile, RimShape, SHAPE};
 use crate::rim::typical;
 
 /// Arcs of the outline whose scatter is compared.
 pub const ARCS: usize = 12;
+/// Levels and offset.
+const OWN: usize = LEVELS + 1;
 type Square = [[f64; SHAPE]; SHAPE];
 
 /// What the nodes of an outline say of the shape.
@@ -34,6 +37,55 @@ pub struct Votes {
     /// Mean change of the offset with the shape, and nodes.
     by_shape: [f64; SHAPE],
     weight: f64,
+    learned: Learned,
+}
+
+/// What the nodes say of levels and residuals.
+#[derive(Debug, Clone, Default)]
+pub struct Learned {
+    /// Nodes.
+    pub count: f64,
+    /// Of shade times level inside, and of its square.
+    pub ratio: [f64; 2],
+    /// Squares of the held levels, with their variances.
+    pub squares: [f64; LEVELS],
+    /// Squared residuals, and pixels less what was fitted, by depth.
+    pub residuals: [[f64; 2]; BINS],
+}
+
+/// A pixel: distance, slopes by levels and offset, residual, weight.
+struct Row {
+    distance: f64,
+    slopes: [f64; OWN],
+    off: f64,
+    weight: f64,
+}
+
+impl Learned {
+    /// Adds a node with these levels, the factor of its system and its pixels.
+    fn add(
+        &mut self,
+        levels: &[f64; LEVELS],
+        factor: &[[f64; OWN]; OWN],
+        profile: &Profile,
+        rows: impl Iterator<Item = Row>,
+    ) {
+        for row in rows {
+            let pulled = solved(factor, row.slopes);
+            let leverage: f64 = (0..OWN).map(|k| row.slopes[k] * pulled[k]).sum::<f64>() * row.weight;
+            let here = &mut self.residuals[bin(row.distance)];
+            here[0] += row.off * row.off;
+            here[1] += (1.0 - leverage).max(0.05);
+        }
+        self.count += 1.0;
+        self.ratio[0] += (profile.belief.ratio * levels[2] - levels[3]) * levels[2];
+        self.ratio[1] += levels[2] * levels[2];
+        for k in 0..LEVELS {
+            let mut unit = [0.0; OWN];
+            unit[k] = 1.0;
+            self.squares[k] += levels[k] * levels[k] + solved(factor, unit)[k];
+        }
+    }
 }
 
 impl Votes {
@@ -44,14 +96,16 @@ impl Votes {
             arcs: [[0.0; SHAPE]; ARCS],
             by_shape: [0.0; SHAPE],
             weight: 0.0,
+            learned: Learned::default(),
         }
     }
 
-    /// Adds every node of an outline that is seen.
-    pub fn add(&mut self, band: &Band, nodes: &[Node], profile: &Profile) {
+    /// Adds every node of an outline that is seen; what its levels and residuals say too, where `learn` is set.
+    pub fn add(&mut self, band: &Band, nodes: &[Node], profile: &Profile, learn: bool) {
         let typical = typical(nodes, |n| n.misfit);
         for (j, n) in nodes.iter().enumerate().filter(|(_, n)| n.seen == Seen::Yes) {
-            let Some((system, slope, by_shape)) = one(band, j, n.offset, profile) else {
+            let learned = learn.then_some(&mut self.learned);
+            let Some((system, slope, by_shape)) = one(band, j, n.offset, profile, learned) else {
                 continue;
             };
             let share = 1.0 / n.misfit.max(typical);
@@ -87,6 +141,11 @@ impl Votes {
         Some((shape.stepped(solved(&factor, right)), variance.max(0.0).sqrt()))
     }
 
+    /// What is held of levels and residuals after these votes.
+    pub fn belief(&self, before: Belief) -> Belief {
+        before.after(&self.learned)
+    }
+
     /// How much more the arcs scatter than the residuals say, at least once.
     fn excess(&self, free: usize, sum: &[f64; SHAPE]) -> Option<f64> {
         let factor = cholesky(with_before(self.system, free))?;
@@ -114,42 +173,62 @@ fn with_before(mut m: Square, free: usize) -> Square {
     m
 }
 
-/// The levels of the columns where the view behind is not even.
-fn with_empty(levels: [f64; 4], empty: f64) -> [f64; 4] {
-    [levels[0] * empty, levels[1] * empty, levels[2], levels[3]]
-}
-
 /// Reduced system, reduced slope, and change of the offset with the shape, of one node.
 fn one(
     band: &Band,
     j: usize,
     offset: f64,
     profile: &Profile,
+    learned: Option<&mut Learned>,
 ) -> Option<(Square, [f64; SHAPE], [f64; SHAPE])> {
-    let levels = projected(band.of(j, profile), offset, profile)?.levels;
-    let (mut own, mut cross, mut shape) = ([[0.0; 5]; 5], [[0.0; 5]; SHAPE], [[0.0; SHAPE]; SHAPE]);
-    let (mut own_right, mut right) = ([0.0; 5], [0.0; SHAPE]);
-    for s in band.of(j, profile) {
+    let pixels: Vec<Pixel> = band.of(j, profile).collect();
+    let levels = projected(&pixels, offset, profile)?.levels;
+    let (mut own, mut cross, mut shape) = ([[0.0; OWN]; OWN], [[0.0; OWN]; SHAPE], [[0.0; SHAPE]; SHAPE]);
+    let (mut own_right, mut right) = ([0.0; OWN], [0.0; SHAPE]);
+    let rows = |s: &Pixel| {
         let (c, by_offset) = profile.columns(s.distance, offset, s.empty);
-        let a = [c[0], c[1], c[2], c[3], dot(&by_offset, &levels)];
-        let d = profile.by_shape(s.distance, offset, &with_empty(levels, s.empty));
-        let off = s.ratio - dot(&c, &levels);
-        for p in 0..5 {
-            own_right[p] += a[p] * off;
-            (0..=p).for_each(|q| own[p][q] += a[p] * a[q]);
+        let mut a = [0.0; OWN];
+        a[..LEVELS].copy_from_slice(&c);
+        a[LEVELS] = dot(&by_offset, &levels);
+        let weight = profile.belief.weight(s.distance).powi(2);
+        Row {
+            distance: s.distance,
+            slopes: a,
+            off: s.ratio - dot(&c, &levels),
+            weight,
+        }
+    };
+    for s in &pixels {
+        let Row {
+            slopes: a,
+            off,
+            weight,
+            ..
+        } = rows(s);
+        let d = profile.by_shape(s.distance, offset, &levels, s.empty);
+        for p in 0..OWN {
+            own_right[p] += weight * a[p] * off;
+            (0..=p).for_each(|q| own[p][q] += weight * a[p] * a[q]);
         }
         for p in 0..SHAPE {
-            right[p] += d[p] * off;
-            (0..5).for_each(|q| cross[p][q] += d[p] * a[q]);
-            (0..SHAPE).for_each(|q| shape[p][q] += d[p] * d[q]);
+            right[p] += weight * d[p] * off;
+            (0..OWN).for_each(|q| cross[p][q] += weight * d[p] * a[q]);
+            (0..SHAPE).for_each(|q| shape[p][q] += weight * d[p] * d[q]);
         }
     }
+    for (k, precision) in profile.belief.precisions().into_iter().enumerate() {
+        own[k][k] += precision;
+        own_right[k] -= precision * levels[k];
+    }
     let factor = cholesky(own)?;
-    let inner = |a: &[f64; 5], b: &[f64; 5]| (0..5).map(|k| a[k] * b[k]).sum::<f64>();
+    if let Some(learned) = learned {
+        learned.add(&levels, &factor, profile, pixels.iter().map(rows));
+    }
+    let inner = |a: &[f64; OWN], b: &[f64; OWN]| (0..OWN).map(|k| a[k] * b[k]).sum::<f64>();
     let moved = cross.map(|row| solved(&factor, row));
     for p in 0..SHAPE {
         right[p] -= inner(&moved[p], &own_right);
         (0..SHAPE).for_each(|q| shape[p][q] -= inner(&moved[p], &cross[q]));
     }
-    Some((shape, right, moved.map(|m| -m[4])))
+    Some((shape, right, moved.map(|m| -m[LEVELS])))
 }

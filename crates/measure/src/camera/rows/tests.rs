@@ -58,6 +58,7 @@ fn sighting(frame: u64, points: &[Point]) -> Sighting {
         harmonics: None,
         blur_px: 1.2,
         doubt: Doubt::default(),
+        cluttered: false,
     };
     renewed(&mut s, points.to_vec());
     s
