@@ -7,7 +7,9 @@ mod coverage;
 mod efficiency;
 mod exact_roots;
 mod frame_filling;
+mod hard_scenes;
 mod independent;
+mod large_swings;
 mod nothing_rings;
 mod scenes;
 mod speed;
@@ -16,7 +18,7 @@ mod surface_film;
 use crate::case::Case;
 
 /// All cases in the order of the table.
-pub fn all() -> [Case; 12] {
+pub fn all() -> [Case; 14] {
     [
         clean_clips::CASE,
         exact_roots::CASE,
@@ -27,6 +29,8 @@ pub fn all() -> [Case; 12] {
         efficiency::CASE,
         coverage::CASE,
         nothing_rings::CASE,
+        hard_scenes::CASE,
+        large_swings::CASE,
         surface_film::CASE,
         camera::CASE,
         speed::CASE,

@@ -18,6 +18,7 @@ mod drawn;
 mod ledger;
 mod limit;
 mod noise;
+mod overlaid;
 mod python;
 mod ringing;
 mod table;

@@ -23,7 +23,7 @@ use crate::rim::{Followed, Rim, again, followed, refine_rim, rim_of_clip};
 use crate::ring::{Near, locate_ring, ring_near};
 use crate::scene::{Background, Scene};
 use crate::settings::{Rect, Settings};
-use crate::track::{Sighting, longest_disturbed, sighted};
+use crate::sighting::{Sighting, longest_disturbed, sighted};
 use rayon::prelude::*;
 use tremolet_clip::frame::{Frame, Plane};
 

@@ -16,7 +16,7 @@
 //! Source: see the rooms it calls. Does not find lens, roll or readout time: they are given.
 
 use crate::measured::Taken;
-use crate::track::{Sighting, points, renewed};
+use crate::sighting::{Sighting, points, renewed};
 use tremolet_optics::picture::Picture;
 use tremolet_optics::shutter::Shutter;
 use tremolet_shape::outline::Point;

@@ -27,6 +27,7 @@ use tremolet_clip::frame::{Levels, Plane};
 pub mod border;
 pub mod doubt;
 pub mod levels;
+pub mod marks;
 pub mod strip;
 
 use border::Border;
@@ -58,6 +59,22 @@ pub enum Seen {
     Disturbed,
     /// Something reaches away from the body here: a support, a wire across, another body.
     Held,
+    /// Another body lies before it or behind it.
+    Hidden,
+}
+
+/// How a body stands to others in the picture.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
+pub enum Meeting {
+    /// By itself.
+    #[default]
+    Alone,
+    /// It has a neck.
+    Necked,
+    /// Another overlaps or touches it; its outline is its own arc.
+    Overlaps,
+    /// It cannot be told whether it is one body.
+    Open,
 }
 
 /// The edge of one body in one frame.
@@ -69,6 +86,8 @@ pub struct Edge {
     pub blur_px: f64,
     /// What all points have in common; nil for a rim, whose shape has a doubt of its own.
     pub doubt: Doubt,
+    /// How the body stands to others.
+    pub meeting: Meeting,
 }
 
 /// Where the edge is looked for.
@@ -169,7 +188,7 @@ fn settled(view: &View<'_>, mut border: Border, mut width: f64, known: Option<No
         let every = if first && border.places.len() > MANY { 2 } else { 1 };
         let strip = Strip::thinned(&border, view, width, every)?;
         let sides = Sides::of(&strip, width, border.spacing)?;
-        let nodes = strip::fitted(&strip, &sides, &mut width, &mut noise, known.is_some());
+        let mut nodes = strip::fitted(&strip, &sides, &mut width, &mut noise, known.is_some());
         looked += strip.len();
         for (passed, node) in passed.iter_mut().zip(&nodes) {
             *passed += node.offset;
@@ -183,6 +202,7 @@ fn settled(view: &View<'_>, mut border: Border, mut width: f64, known: Option<No
         if (enough && astray < SETTLED) || last {
             let radius = border.places.len() as f64 * border.spacing / (2.0 * std::f64::consts::PI);
             passed.resize(nodes.len(), 0.0);
+            marks::marked(view, &border, &sides, &mut nodes);
             return Some(Found {
                 edge: Edge {
                     points: placed(&border, &nodes, width),
@@ -191,6 +211,7 @@ fn settled(view: &View<'_>, mut border: Border, mut width: f64, known: Option<No
                         shape_px: doubt::shape(width, radius),
                         ..sides.doubt
                     },
+                    meeting: Meeting::Alone,
                 },
                 levels: sides.mean(),
                 border,

@@ -17,11 +17,12 @@
 //! Source: elementary. The edge itself is placed by [`crate::edge`] in the same way whether sought or followed.
 
 use crate::edge::border::Border;
-use crate::edge::{Found, Noise, Seen, View, followed, sought};
+use crate::edge::{Found, Noise, Seen, View, followed};
+use crate::joint;
 use crate::locate::{Coarse, is_convex, locate};
 use crate::scene::Scene;
 use crate::settings::{Rect, Settings};
-use crate::track::{Sighting, longest_run, sighted};
+use crate::sighting::{Sighting, longest_run, sighted};
 use tremolet_clip::frame::Frame;
 
 /// Frames of a run: the first is looked at as a whole.
@@ -67,23 +68,24 @@ pub fn run(frames: &[Frame], scene: &Scene, settings: &Settings) -> (Vec<Vec<Sig
 /// The bodies of a frame that is looked at as a whole, and the trail of one that stands alone.
 pub fn whole(frame: &Frame, scene: &Scene, settings: &Settings) -> (Vec<Sighting>, Option<Trail>) {
     let all = locate(&frame.plane, scene, &settings.masks);
-    let found = |coarse: &Coarse| {
-        let view = View {
-            plane: &frame.plane,
-            background: &scene.background,
-            masks: &settings.masks,
-            cuts: &coarse.cuts,
-            guard: GUARD_CELLS * coarse.cell_px + GUARD_PX,
-        };
-        sought(&view, coarse)
-    };
-    let edges: Vec<Option<Found>> = all.iter().map(found).collect();
-    let trail = match (&all[..], &edges[..]) {
-        ([coarse], [Some(found)]) => Trail::begun(coarse, found),
-        _ => None,
-    };
-    let edges = edges.into_iter().flatten();
-    let sightings = edges.filter_map(|found| sighted(frame.index, &found.edge));
+    let (mut trail, mut edges) = (None, Vec::new());
+    for coarse in &all {
+        let (found, whole) = joint::edges(
+            &|coarse: &Coarse| View {
+                plane: &frame.plane,
+                background: &scene.background,
+                masks: &settings.masks,
+                cuts: &coarse.cuts,
+                guard: GUARD_CELLS * coarse.cell_px + GUARD_PX,
+            },
+            coarse,
+        );
+        edges.extend(found);
+        let alone = whole.filter(|_| all.len() == 1);
+        trail = alone.and_then(|whole| Trail::begun(coarse, &whole));
+    }
+    joint::kept_apart(&mut edges);
+    let sightings = edges.iter().filter_map(|edge| sighted(frame.index, edge));
     (sightings.collect(), trail)
 }
 

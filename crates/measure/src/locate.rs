@@ -9,7 +9,7 @@
 
 use crate::grid::{Grid, threshold};
 use crate::measured::Lighting;
-use crate::parts::Mask;
+use crate::parts::{Group, Mask};
 use crate::scene::Scene;
 use crate::settings::Rect;
 use tremolet_clip::frame::Plane;
@@ -27,6 +27,8 @@ pub struct Coarse {
     pub cell_px: f64,
     /// Whether the body reaches the border of the picture.
     pub touches_frame: bool,
+    /// Where the border holds parts that hang together by necks: each of them by itself. Empty for a single body.
+    pub kin: Vec<Self>,
 }
 
 /// Bodies smaller than this many cells are dust.
@@ -74,8 +76,11 @@ fn located(mut grid: Grid, scene: &Scene, masks: &[Rect]) -> Vec<Coarse> {
     };
     let mut bodies = alone(&inside, &grid).map_or_else(
         || {
-            let parts = inside.parts(SMALLEST_CELLS);
-            parts.iter().map(|part| coarse(part, &inside, &grid)).collect()
+            let groups = inside.groups(SMALLEST_CELLS);
+            groups
+                .iter()
+                .flat_map(|group| grouped(group, &inside, &grid))
+                .collect()
         },
         |body| vec![body],
     );
@@ -220,6 +225,18 @@ pub(crate) fn is_convex(border: &[[f64; 2]], cell: f64) -> bool {
     turns && wide < 1.6 * high && high < 1.6 * wide
 }
 
+/// The parts of a group as one border with its kin, where they can be.
+fn grouped(group: &Group, inside: &Mask, grid: &Grid) -> Vec<Coarse> {
+    let parts = group.parts.iter().map(|part| coarse(part, inside, grid));
+    match &group.whole {
+        Some(whole) => vec![Coarse {
+            kin: parts.collect(),
+            ..coarse(whole, inside, grid)
+        }],
+        None => parts.collect(),
+    }
+}
+
 fn coarse(part: &[usize], inside: &Mask, grid: &Grid) -> Coarse {
     let mut own = Mask {
         width: inside.width,
@@ -235,6 +252,7 @@ fn coarse(part: &[usize], inside: &Mask, grid: &Grid) -> Coarse {
         cells: part.len(),
         cell_px: grid.size as f64,
         touches_frame: part.iter().any(|c| inside.at_border(*c)),
+        kin: Vec::new(),
     }
 }
 
@@ -306,9 +324,9 @@ mod tests {
             let (mask, grid) =
                 seen(|x, y| (x / a).powi(2) + (y / b).powi(2) < 1.0 || x.hypot(y - 45.0) < 1.5);
             let short = alone(&mask, &grid).expect("convex, and a speck");
-            let parts = mask.parts(SMALLEST_CELLS);
-            assert_eq!((parts.len(), short.cuts.len()), (1, 0));
-            assert_eq!(short, coarse(&parts[0], &mask, &grid));
+            let groups = mask.groups(SMALLEST_CELLS);
+            assert_eq!((groups.len(), groups[0].parts.len(), short.cuts.len()), (1, 1, 0));
+            assert_eq!(short, coarse(&groups[0].parts[0], &mask, &grid));
         }
     }
 

@@ -100,6 +100,9 @@ pub struct BodyTrack {
     pub axis_angle: f64,
     /// Standard uncertainty of the axis, rad; 0 when the caller gave it, above 1 when the shapes show none.
     pub axis_uncertainty: f64,
+    /// Standard uncertainty of the radius because another direction would do as well as the axis and the longer one was taken, px;
+    /// nil where the shapes tell the axis.
+    pub u_axis_px: f64,
     /// Standard uncertainty of the back-lit edge that all frames share, px (see [`crate::edge::doubt`]); nil for a rim, whose
     /// doubt is [`SceneSummary::u_edge_px`].
     pub u_edge_px: f64,
@@ -137,6 +140,17 @@ impl CameraSeen {
     }
 }
 
+/// Something that happened between bodies.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Happening {
+    /// Stable name, lower_snake: `overlap`, `pinch_off`, `coalescence`, `joined_in_view`.
+    pub name: &'static str,
+    /// First and last frame between which it happened.
+    pub frames: (u64, u64),
+    /// The bodies concerned, those before first.
+    pub bodies: Vec<u32>,
+}
+
 /// Everything found in a clip.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Measured {
@@ -150,6 +164,8 @@ pub struct Measured {
     pub taken: Vec<Taken>,
     /// What was seen of the camera.
     pub camera: CameraSeen,
+    /// What happened between bodies, in order of time.
+    pub happenings: Vec<Happening>,
     /// Blemishes.
     pub cautions: Vec<Caution>,
     /// Frames that are worth showing, in order, a few; see [`crate::views`].

@@ -36,6 +36,10 @@ const THIN: f32 = 0.45;
 const SHALLOW: f32 = 0.45;
 /// Smaller than this share of the largest is dust.
 const DUST: f64 = 0.02;
+/// Of several bodies taken as one, things thinner than this share of the neck between them are cut off.
+const STRAND: f32 = 0.5;
+/// Steps of the cells along a slanting border, cells.
+const STEP: f32 = 1.5;
 /// No basin.
 const NONE: usize = usize::MAX;
 
@@ -75,12 +79,18 @@ impl Mask {
         found
     }
 
-    /// The parts, each a list of cells that hang together; those below `smallest` cells are dropped.
-    pub fn parts(&self, smallest: usize) -> Vec<Vec<usize>> {
+    /// The groups of parts that hang together; parts below `smallest` cells are dropped.
+    pub fn groups(&self, smallest: usize) -> Vec<Group> {
         let (left, top, inner) = self.cropped();
         let back = |c: usize| (c / inner.width + top) * self.width + c % inner.width + left;
-        let parts = inner.parts_within(smallest).into_iter();
-        parts.map(|part| part.into_iter().map(back).collect()).collect()
+        let moved = |cells: Vec<usize>| cells.into_iter().map(back).collect::<Vec<usize>>();
+        let groups = inner.groups_within(smallest).into_iter();
+        groups
+            .map(|group| Group {
+                parts: group.parts.into_iter().map(moved).collect(),
+                whole: group.whole.map(moved),
+            })
+            .collect()
     }
 
     /// Whether each cell belongs and hangs together with one at the border of the picture.
@@ -136,21 +146,83 @@ impl Mask {
         (columns.start, rows.start, inner)
     }
 
-    fn parts_within(&self, smallest: usize) -> Vec<Vec<usize>> {
+    fn groups_within(&self, smallest: usize) -> Vec<Group> {
         let depth = self.distance(&|c| !self.cells[c]);
-        let (basin, peaks) = self.basins(&depth);
+        let Basins { basin, peaks, necks } = self.basins(&depth);
         let mut sizes = vec![0usize; basin.len()];
         basin.iter().filter(|b| **b != NONE).for_each(|b| sizes[*b] += 1);
         let largest = sizes.iter().copied().max().unwrap_or(0);
         let least = smallest.max((DUST * largest as f64) as usize);
-        peaks
+        let bodies: Vec<(usize, Vec<usize>)> = peaks
             .iter()
             .filter(|peak| sizes[**peak] >= least)
-            .filter_map(|peak| {
-                let part = self.body(*peak, &basin, &depth);
-                (part.len() >= smallest).then_some(part)
-            })
-            .collect()
+            .map(|peak| (*peak, self.body(*peak, &basin, &depth)))
+            .filter(|(_, part)| part.len() >= smallest)
+            .collect();
+        let mut groups: Vec<(Vec<usize>, Group)> = Vec::new();
+        for (peak, part) in bodies {
+            let joins =
+                |(peaks, _): &(Vec<usize>, Group)| peaks.iter().any(|p| neck(&necks, *p, peak).is_some());
+            match groups.iter_mut().find(|group| joins(group)) {
+                Some((peaks, group)) => {
+                    peaks.push(peak);
+                    group.parts.push(part);
+                }
+                None => groups.push((
+                    vec![peak],
+                    Group {
+                        parts: vec![part],
+                        whole: None,
+                    },
+                )),
+            }
+        }
+        let whole = |(peaks, group): (Vec<usize>, Group)| Group {
+            whole: (peaks.len() > 1)
+                .then(|| self.whole(&peaks, &necks, (&basin, &depth)))
+                .flatten(),
+            ..group
+        };
+        groups.into_iter().map(whole).collect()
+    }
+
+    /// The cells of several basins with the necks between them, less what is thinner; `None` when they fall apart.
+    fn whole(
+        &self,
+        peaks: &[usize],
+        necks: &[Neck],
+        (basin, depth): (&[usize], &[f32]),
+    ) -> Option<Vec<usize>> {
+        let pairs = peaks.iter().flat_map(|a| peaks.iter().map(move |b| (*a, *b)));
+        let thinnest = pairs
+            .filter(|(a, b)| a < b)
+            .filter_map(|(a, b)| neck(necks, a, b))
+            .fold(f32::INFINITY, f32::min);
+        let rho = STRAND * thinnest;
+        let belongs = |c: usize| peaks.contains(&basin[c]);
+        let mut core = vec![false; depth.len()];
+        self.reached(peaks[0], &mut core, &|c| belongs(c) && depth[c] > rho);
+        if peaks.iter().any(|peak| !core[*peak]) {
+            return None;
+        }
+        let off = self.distance(&|c| core[c]);
+        let mut keep: Vec<bool> = (0..depth.len()).map(|c| belongs(c) && off[c] <= rho).collect();
+        self.put_back(&mut keep, &belongs, &off, (rho * (1.0 + SHALLOW)).max(rho + STEP));
+        Some(self.reached(peaks[0], &mut vec![false; depth.len()], &|c| keep[c]))
+    }
+
+    /// Keeps what belongs and was not kept where it nowhere lies further `off` than `most`.
+    fn put_back(&self, keep: &mut [bool], belongs: &dyn Fn(usize) -> bool, off: &[f32], most: f32) {
+        let mut seen = keep.to_vec();
+        for c in 0..keep.len() {
+            if !belongs(c) || seen[c] {
+                continue;
+            }
+            let rest = self.reached(c, &mut seen, belongs);
+            if rest.iter().all(|n| off[*n] < most) {
+                rest.iter().for_each(|n| keep[*n] = true);
+            }
+        }
     }
 
     /// Distance of every cell's middle to the edge of the nearest cell of `target`; infinite without any.
@@ -176,14 +248,15 @@ impl Mask {
         squares
     }
 
-    /// The basin of every cell of the mask (its peak's cell), and the peaks, deepest first.
-    fn basins(&self, depth: &[f32]) -> (Vec<usize>, Vec<usize>) {
+    /// The basin of every cell of the mask, the peaks, deepest first, and the necks between basins.
+    fn basins(&self, depth: &[f32]) -> Basins {
         let mut order: Vec<usize> = (0..depth.len()).filter(|c| self.cells[*c]).collect();
         order.sort_by(|a, b| depth[*b].total_cmp(&depth[*a]));
         let mut basin = vec![NONE; depth.len()];
         // The peak a basin was joined to, itself while it stands alone.
         let mut joined: Vec<usize> = (0..depth.len()).collect();
         let mut beside: Vec<usize> = Vec::with_capacity(4);
+        let mut necks: Vec<Neck> = Vec::new();
         for c in order {
             beside.clear();
             for n in self.neighbours(c).filter(|n| basin[*n] != NONE) {
@@ -198,6 +271,8 @@ impl Mask {
                 // `other` is the shallower of the two.
                 if depth[c] >= NECK * depth[*other] {
                     joined[*other] = basin[c];
+                } else if neck(&necks, basin[c], *other).is_none() {
+                    necks.push((basin[c], *other, depth[c]));
                 }
             }
         }
@@ -206,7 +281,10 @@ impl Mask {
         }
         let mut peaks: Vec<usize> = (0..depth.len()).filter(|c| basin[*c] == *c).collect();
         peaks.sort_by(|a, b| depth[*b].total_cmp(&depth[*a]));
-        (basin, peaks)
+        for neck in &mut necks {
+            (neck.0, neck.1) = (root(&joined, neck.0), root(&joined, neck.1));
+        }
+        Basins { basin, peaks, necks }
     }
 
     /// The basin around `peak` without its thin things.
@@ -218,18 +296,34 @@ impl Mask {
         let mut keep: Vec<bool> = (0..depth.len())
             .map(|c| basin[c] == peak && off[c] <= rho)
             .collect();
-        let mut seen = keep.clone();
-        for c in 0..depth.len() {
-            if basin[c] != peak || seen[c] {
-                continue;
-            }
-            let rest = self.reached(c, &mut seen, &|n| basin[n] == peak);
-            if rest.iter().all(|n| off[*n] < rho * (1.0 + SHALLOW)) {
-                rest.iter().for_each(|n| keep[*n] = true);
-            }
-        }
+        self.put_back(&mut keep, &|n| basin[n] == peak, &off, rho * (1.0 + SHALLOW));
         self.reached(peak, &mut vec![false; depth.len()], &|c| keep[c])
     }
+}
+
+/// Parts of a mask that hang together by necks.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Group {
+    /// The cells of each part, the deepest first.
+    pub parts: Vec<Vec<usize>>,
+    /// The cells of all of them with their necks, where there are several.
+    pub whole: Option<Vec<usize>>,
+}
+
+/// Two peaks and the depth where their basins meet.
+type Neck = (usize, usize, f32);
+
+struct Basins {
+    /// The peak of every cell's basin.
+    basin: Vec<usize>,
+    peaks: Vec<usize>,
+    necks: Vec<Neck>,
+}
+
+/// Depth of the neck between two peaks.
+fn neck(necks: &[Neck], a: usize, b: usize) -> Option<f32> {
+    let between = |n: &&Neck| (n.0 == a && n.1 == b) || (n.0 == b && n.1 == a);
+    necks.iter().find(between).map(|n| n.2)
 }
 
 fn root(joined: &[usize], mut b: usize) -> usize {
@@ -296,6 +390,13 @@ mod tests {
 
     const SIDE: usize = 96;
 
+    impl Mask {
+        fn parts(&self, smallest: usize) -> Vec<Vec<usize>> {
+            let groups = self.groups(smallest);
+            groups.into_iter().flat_map(|group| group.parts).collect()
+        }
+    }
+
     fn mask(inside: impl Fn(f32, f32) -> bool) -> Mask {
         let cells = (0..SIDE * SIDE).map(|c| inside((c % SIDE) as f32, (c / SIDE) as f32));
         Mask {
@@ -339,6 +440,14 @@ mod tests {
         let pair =
             |gap: f32| mask(move |x, y| disc(30.0, 40.0, 18.0)(x, y) || disc(30.0 + gap, 44.0, 16.0)(x, y));
         assert_eq!(pair(32.0).parts(24).len(), 2);
+        let groups = pair(32.0).groups(24);
+        let whole = groups[0].whole.as_ref().expect("they hang together");
+        let all = pair(32.0).cells.iter().filter(|c| **c).count();
+        assert!(
+            groups.len() == 1 && whole.len() > all - 12,
+            "{} of {all}",
+            whole.len()
+        );
         let parts = pair(20.0).parts(24);
         assert_eq!(
             (parts.len(), parts[0].len()),

@@ -25,7 +25,7 @@
 use crate::edge::border::Border;
 use crate::edge::doubt::Doubt;
 use crate::edge::strip::Node;
-use crate::edge::{Edge, Seen, View, border, placed};
+use crate::edge::{Edge, Meeting, Seen, View, border, placed};
 use crate::locate::Coarse;
 use crate::ring::{Near, closed};
 
@@ -146,6 +146,7 @@ impl Followed {
             points: placed(&self.border, &nodes, self.shape.blur),
             blur_px: self.shape.blur,
             doubt: Doubt::default(),
+            meeting: Meeting::Alone,
         })
     }
 }

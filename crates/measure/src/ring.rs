@@ -202,6 +202,7 @@ impl Path {
             cell_px: size,
             touches_frame: false,
             cuts: Vec::new(),
+            kin: Vec::new(),
         }
     }
 }

@@ -14,9 +14,11 @@ use crate::camera::{Camera, motion, told};
 use crate::error::MeasureError;
 use crate::follow;
 use crate::measured::{BodyTrack, CameraSeen, Caution, Lighting, Measured, SceneSummary};
+use crate::meetings;
 use crate::scene::Scene;
 use crate::settings::Settings;
-use crate::track::{Sighting, Tracks};
+use crate::sighting::Sighting;
+use crate::track::Tracks;
 use crate::views::{Glance, Views};
 use rayon::prelude::*;
 use std::collections::HashSet;
@@ -173,15 +175,18 @@ impl Looked {
         if let Verdict::Moved(motion) = &verdict {
             camera.motion = Some(motion);
         }
+        let met = meetings::met(&self.tracks);
         let finished = self
             .tracks
             .finished(settings.axis_angle, settings.max_degree, &camera);
-        let (bodies, taken): (Vec<_>, Vec<_>) = finished.into_iter().unzip();
+        let (mut bodies, taken): (Vec<_>, Vec<_>) = finished.into_iter().unzip();
+        let happenings = meetings::happenings(&mut bodies, &met);
         let mut measured = Measured {
             scene: summary(&self.scene, &bodies, self.bright.u_edge()),
             frames: passed.len() as u64,
             cautions: Vec::new(),
             bodies,
+            happenings,
             taken,
             camera: CameraSeen::default(),
             views: self.views.into_frames(),
@@ -189,6 +194,7 @@ impl Looked {
         measured.cautions = cautions(&self.scene, &self.seen, &measured);
         let told = told::cautions(&measured.bodies, &passed, &verdict, &self.light);
         measured.cautions.extend(told);
+        measured.cautions.extend(meetings::cautions(&met));
         measured.camera = CameraSeen {
             verdict,
             views,
@@ -244,6 +250,7 @@ fn nothing() -> Measured {
         },
         frames: 0,
         bodies: Vec::new(),
+        happenings: Vec::new(),
         taken: Vec::new(),
         camera: CameraSeen::default(),
         cautions: Vec::new(),
@@ -372,11 +379,22 @@ fn of_body(track: &BodyTrack, lighting: Lighting, add: &mut dyn FnMut(&'static s
     add(
         "volume_across_gap",
         format!(
-            "volume of body {body} closes a hidden part of the outline by a straight line in {}",
+            "volume of body {body} closes a hidden part of the outline by a smooth curve in {}",
             counted(&frames)
         ),
         &frames,
     );
+    if track.u_axis_px > 0.0 {
+        let frames = those(&|_| true);
+        add(
+            "axis_assumed",
+            format!(
+                "the shapes of body {body} are symmetric about two directions and do not tell about which of them it turns; the \
+                 longer one is taken, and the volume rests on it"
+            ),
+            &frames,
+        );
+    }
     if track.axis_uncertainty > 0.3 && !track.shapes.is_empty() {
         let frames = those(&|_| true);
         add(

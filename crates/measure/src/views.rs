@@ -12,7 +12,7 @@
 //!
 //! Source: elementary. Does not say which of the frames are shown; holds at most [`MOST`] of them.
 
-use crate::track::Sighting;
+use crate::sighting::Sighting;
 use tremolet_clip::frame::Frame;
 
 /// Directions of the elongation that are compared.

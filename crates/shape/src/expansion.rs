@@ -5,6 +5,8 @@
 //! d r / d x_across = sin theta (1 + r_m cos theta / r),   d r / d x_along = cos theta - r_m sin^2 theta / r,   m = cos theta
 //! ```
 //! Weighted least squares on the points of both sides, the centre among the unknowns, by Gauss-Newton. The degree grows while the next coefficient explains more than chance would.
+//! Where much of the outline is hidden, what is believed of the shape beforehand, `c_n / c_0 = mean +- deviation`, joins the
+//! points as one observation for each degree; what the points do not say then has that uncertainty.
 //!
 //! | symbol | meaning | unit |
 //! |---|---|---|
@@ -31,6 +33,15 @@ pub struct Wanted {
     pub lowest_order: usize,
     /// Degrees that are never exceeded.
     pub highest_order: usize,
+}
+
+/// What is believed of `c_n / c_0` of one degree before the points speak.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Belief {
+    /// Its mean.
+    pub mean: f64,
+    /// Its standard deviation, not nil.
+    pub deviation: f64,
 }
 
 /// The series of one outline.
@@ -82,17 +93,28 @@ fn polar(p: &Point, centre: [f64; 2], axis: (f64, f64)) -> Polar {
 ///
 /// `None` when the points do not determine the lowest order, or are not finite.
 pub fn expand(points: &[Point], wanted: &Wanted) -> Option<Expansion> {
+    expand_believing(points, wanted, &[])
+}
+
+/// As [`expand`], with beliefs of the degrees from 2 on; with any of them the order is that of the last.
+pub fn expand_believing(points: &[Point], wanted: &Wanted, beliefs: &[Belief]) -> Option<Expansion> {
     let axis = wanted.axis_angle.sin_cos();
     let mut centre = middle(points)?;
-    let mut highest = wanted.highest_order.max(wanted.lowest_order);
+    let last = beliefs.len() + 1;
+    let (lowest_order, mut highest) = if beliefs.is_empty() {
+        (wanted.lowest_order, wanted.highest_order.max(wanted.lowest_order))
+    } else {
+        (last, last)
+    };
     let mut shape = vec![0.0; 1];
     let mut order: Option<usize> = None;
     for round in 0..40 {
         let (sums, fit) = loop {
-            let sums = gathered(points, centre, axis, &shape, highest);
+            let mut sums = gathered(points, centre, axis, &shape, highest);
+            believed(&mut sums, beliefs, size_of(&shape, points, centre), highest);
             match sums.factored() {
                 Some(fit) => break (sums, fit),
-                None if highest > wanted.lowest_order => highest -= 1,
+                None if highest > lowest_order => highest -= 1,
                 None => return None,
             }
         };
@@ -100,7 +122,7 @@ pub fn expand(points: &[Point], wanted: &Wanted) -> Option<Expansion> {
         let chosen = match before {
             // Two orders that take turns would never end.
             Some(order) if round > 8 => order.min(highest),
-            _ => chosen_order(&fit, &sums, points.len(), wanted.lowest_order.min(highest)),
+            _ => chosen_order(&fit, &sums, points.len(), lowest_order.min(highest)),
         };
         order = Some(chosen);
         let x = fit.solution(chosen + 2);
@@ -155,6 +177,26 @@ fn gathered(
         sums.add(&basis, 1.0 / variance.max(1e-30), at.radius);
     }
     sums
+}
+
+/// The radius of the round before, or the mean distance of the points in the first.
+fn size_of(shape: &[f64], points: &[Point], centre: [f64; 2]) -> f64 {
+    if shape[0] > 0.0 {
+        return shape[0];
+    }
+    let away = points.iter().map(|p| (p.x - centre[0]).hypot(p.y - centre[1]));
+    away.sum::<f64>() / points.len() as f64
+}
+
+/// Adds one observation for each belief: coefficient `c_n` (unknown `n + 1`) is `mean * size`.
+fn believed(sums: &mut NormalEquations, beliefs: &[Belief], size: f64, highest: usize) {
+    let mut basis = vec![0.0; highest + 2];
+    for (n, belief) in (2..).zip(beliefs) {
+        basis[n + 1] = 1.0;
+        let weight = (belief.deviation * size).powi(-2);
+        sums.add(&basis, weight, belief.mean * size);
+        basis[n + 1] = 0.0;
+    }
 }
 
 /// The last degree whose coefficient explains more than `ln` of the number of points, scaled by the misfit.

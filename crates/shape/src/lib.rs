@@ -5,3 +5,4 @@ pub mod normal_equations;
 pub mod outline;
 pub mod revolution;
 pub mod symmetry;
+pub mod turned;

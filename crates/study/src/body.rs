@@ -57,6 +57,7 @@ pub fn body(
         degrees_of_freedom: track.shapes.len() as f64 - 1.0,
         u_edge_px: edge(track.u_edge_px, u_edge_px, lossy),
         u_drift_px: size_drift(track).hypot(u_zoom * radius_px),
+        u_axis_px: track.u_axis_px,
         lamp: lamp_shift(experiment, materials, [radius_px, blur(track)]),
         u_lens: lens_doubt(experiment, info, track),
         reference_stretch: reference_stretch(experiment, info),

@@ -3,19 +3,15 @@
 //! The points of an outline come in order; where two neighbours are further apart than usual, an arc was left out, and
 //! the line is not joined. Computes nothing that is reported.
 
-use tremolet_measure::measured::{BodyShape, BodyTrack, Measured};
+use tremolet_measure::measured::{BodyShape, BodyTrack};
 use tremolet_report::overlay::scene::{Arc, OverlayBody};
 
 /// Neighbours further apart than this many usual distances are not joined.
 const GAP: f64 = 4.0;
 
 /// The bodies seen in a frame.
-pub fn bodies(measured: &Measured, frame: u64) -> Vec<OverlayBody> {
-    measured
-        .bodies
-        .iter()
-        .filter_map(|track| body(track, frame))
-        .collect()
+pub fn bodies(tracks: &[BodyTrack], frame: u64) -> Vec<OverlayBody> {
+    tracks.iter().filter_map(|track| body(track, frame)).collect()
 }
 
 fn body(track: &BodyTrack, frame: u64) -> Option<OverlayBody> {

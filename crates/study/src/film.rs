@@ -180,7 +180,7 @@ pub fn film(
                 stretch: Some(*stretch.get_or_insert_with(|| Stretch::of(&frame.plane))),
                 ..Style::default()
             };
-            let bodies = draw::bodies(&whole.found.seen.measured, frame.index);
+            let bodies = draw::bodies(&whole.found.seen.measured.bodies, frame.index);
             if let Some(caption) = caption {
                 let file = format!("figures/instant-{}.png", pictures.len() + 1);
                 pictures.push(picture(folder, file, &frame, caption, &bodies, &style)?);

@@ -49,6 +49,8 @@ pub struct SeenRadius {
     pub u_edge_px: f64,
     /// Standard uncertainty from a drift of the radius over the clip that should not be there, px.
     pub u_drift_px: f64,
+    /// Standard uncertainty from an axis that the shapes do not tell, px.
+    pub u_axis_px: f64,
     /// Shift of the edge by the lamp.
     pub lamp: LampShift,
     /// What a stated lens leaves open, over the radius.
@@ -162,6 +164,10 @@ pub fn radius(experiment: &Experiment, seen: &SeenRadius) -> Option<Uncertain> {
             seen.u_drift_px,
             input("drift of the radius over the clip", "px", seen.u_drift_px),
         )
+        .with_input(
+            seen.u_axis_px,
+            input("axis of revolution, assumed", "px", seen.u_axis_px),
+        )
         .with_input(lens, input("distortion of the lens", "px", lens));
     let Some(distance) = &camera.distance else {
         return Some(Uncertain::propagate(&[&in_image, scale], |x| x[0] * x[1]));
@@ -217,6 +223,7 @@ mod tests {
             radius_px: 100.0,
             u_px: 0.0,
             degrees_of_freedom: 9.0,
+            u_axis_px: 0.0,
             u_edge_px,
             u_drift_px: 0.0,
             lamp: LampShift::default(),

@@ -7,9 +7,10 @@ use std::f64::consts::PI;
 use std::path::{Path, PathBuf};
 
 use tremolet_matter::uncertain::Uncertain;
+use tremolet_measure::measured::Happening;
 use tremolet_record::experiment::body::Body;
 use tremolet_record::experiment::file::Experiment;
-use tremolet_record::findings::{Caution, ClipSummary, Correlation, Findings, Quantity};
+use tremolet_record::findings::{Caution, ClipSummary, Correlation, Event, Findings, Quantity};
 use tremolet_record::folder::RunFolder;
 use tremolet_record::store::sha256_of_file;
 use tremolet_report::input::TruthRow;
@@ -144,6 +145,7 @@ fn findings(
             .extend(found.cautions.iter().map(|c| of_body(found.body, several, c)));
         findings.correlations.extend(correlations(found));
     }
+    findings.events = events(seen);
     findings.cautions.extend(seen.cautions.iter().cloned());
     findings
         .cautions
@@ -152,6 +154,26 @@ fn findings(
         .cautions
         .extend(of_experiment(request.experiment, bodies));
     Ok(findings)
+}
+
+/// What happened between bodies, each in the middle of the frames between which it did.
+fn events(seen: &Seen) -> Vec<Event> {
+    let event = |h: &Happening| {
+        let (first, last) = h.frames;
+        let (begun, ended) = (seen.time(first)?, seen.time(last)?);
+        Some(Event {
+            name: h.name.into(),
+            time: Quantity {
+                value: (begun + ended) / 2.0,
+                unit: "s".into(),
+                // Anywhere between the two frames, all times alike.
+                standard_uncertainty: Some((ended - begun) / 12.0_f64.sqrt()),
+            },
+            frames: [first, last],
+            found_by: "program".into(),
+        })
+    };
+    seen.measured.happenings.iter().filter_map(event).collect()
 }
 
 /// A caution of one body, which says whose it is when there are several.

@@ -214,6 +214,7 @@ mod tests {
             body: 1,
             axis_angle: 0.0,
             axis_uncertainty: 0.0,
+            u_axis_px: 0.0,
             u_edge_px: 0.0,
             shapes,
         };
@@ -273,6 +274,7 @@ mod tests {
             body: 1,
             axis_angle: 0.0,
             axis_uncertainty: 0.0,
+            u_axis_px: 0.0,
             u_edge_px: 0.0,
             shapes,
         };
@@ -299,6 +301,7 @@ mod tests {
             body: 1,
             axis_angle: 0.0,
             axis_uncertainty: 0.0,
+            u_axis_px: 0.0,
             u_edge_px: 0.0,
             shapes: vec![shape(0, 6, true)],
         };

@@ -99,6 +99,8 @@ pub struct Silhouette {
     pub lamp_half_angle: f64,
     /// Refractive index of the liquid.
     pub index: f64,
+    /// Mirror images of other lamps on the surface.
+    pub glints: Vec<Glint>,
 }
 
 impl Default for Silhouette {
@@ -109,6 +111,7 @@ impl Default for Silhouette {
             middle_size: 0.30,
             lamp_half_angle: 0.0,
             index: 1.36,
+            glints: Vec::new(),
         }
     }
 }

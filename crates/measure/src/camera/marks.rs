@@ -14,7 +14,7 @@
 
 use crate::camera::mark::{HALF, Mark, Met, eigen, level};
 use crate::settings::Rect;
-use crate::track::Sighting;
+use crate::sighting::Sighting;
 use tremolet_clip::frame::{Frame, Plane};
 
 /// Side of a cell, px.

@@ -26,7 +26,7 @@
 //! in every direction; of others nothing is taken out.
 
 use crate::measured::Taken;
-use crate::track::{Sighting, points, renewed, used};
+use crate::sighting::{Sighting, points, renewed, used};
 use std::f64::consts::TAU;
 use tremolet_optics::shutter::Shutter;
 use tremolet_shape::normal_equations::NormalEquations;

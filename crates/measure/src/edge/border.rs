@@ -152,7 +152,7 @@ fn between(places: &[[f64; 2]], i: usize, t: f64) -> [f64; 2] {
 }
 
 /// Level at any place inside the picture, between four pixels, camera codes.
-fn level(view: &View<'_>, x: f64, y: f64) -> Option<f64> {
+pub(crate) fn level(view: &View<'_>, x: f64, y: f64) -> Option<f64> {
     if !(x >= 0.0 && y >= 0.0) {
         return None;
     }

@@ -123,3 +123,34 @@ proptest! {
         prop_assert!((found.centre[0] - x).abs() < 1e-6);
     }
 }
+
+/// Half of the outline of a known body, seen from one end: what is believed of it fills the rest.
+#[test]
+fn what_is_believed_stands_in_for_what_is_hidden() {
+    let series = [30.0, 0.0, 1.2, 0.5, -0.2];
+    let points = outline(&series, [70.0, 60.0], 0.4, 400);
+    // A third of it around one pole, where the outline alone says nothing of the other end.
+    let seen = &points[..130];
+    let loose = expand(seen, &wanted(0.4));
+    let beliefs: Vec<Belief> = (2..=8)
+        .map(|n| Belief {
+            mean: series.get(n).unwrap_or(&0.0) / 30.0,
+            deviation: 1e-3,
+        })
+        .collect();
+    let found = expand_believing(seen, &wanted(0.4), &beliefs).expect("determined");
+    let truth = crate::revolution::equivalent_radius(from_series(&series).volume);
+    let off = (found.radius() - truth).abs();
+    assert!(off < 3.0 * found.radius_uncertainty() && off < 0.02, "{off}");
+    assert!(loose.is_none_or(|e| e.radius_uncertainty() > 3.0 * found.radius_uncertainty()));
+    // A belief that is nearly certain is kept, whatever the points say.
+    let sure: Vec<Belief> = (2..=8)
+        .map(|_| Belief {
+            mean: 0.02,
+            deviation: 1e-9,
+        })
+        .collect();
+    let held = expand_believing(&points, &wanted(0.4), &sure).expect("determined");
+    assert!((held.coefficients[5] / held.coefficients[0] - 0.02).abs() < 1e-5);
+    assert_eq!(held.coefficients.len(), 9);
+}

@@ -203,6 +203,7 @@ mod tests {
         let track = |body: u32, frames: std::ops::Range<u64>| BodyTrack {
             body,
             axis_angle: 0.0,
+            u_axis_px: 0.0,
             axis_uncertainty: 0.0,
             u_edge_px: 0.0,
             shapes: frames.map(|frame| shape(frame, 300)).collect(),

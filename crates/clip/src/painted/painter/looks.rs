@@ -8,7 +8,7 @@ use crate::painted::handling::View;
 use crate::painted::outline::{Ring, outline};
 use crate::painted::painter::Painter;
 use crate::painted::parts;
-use crate::painted::recipe::{Bright, PaintedScene, Silhouette};
+use crate::painted::recipe::{Bright, Glint, PaintedScene, Silhouette};
 use tremolet_optics::lamp::reflectance;
 
 impl Painter {
@@ -55,6 +55,7 @@ impl Painter {
                 self.cover
                     .fill(&lit_stack(&look, &ring, pose.centre), &self.kernel);
                 self.add_silhouette(pose, &ring, &look);
+                self.add_glints(pose, &look.glints, rows);
             }
             PaintedScene::Bright(look) => {
                 self.cover.fill(&[(1.0, ring.clone())], &self.kernel);
@@ -113,12 +114,12 @@ impl Painter {
                 *light = *light * (1.0 - share) + lit * (0.75 * seen + (look.haze * shade) as f32);
             }
         }
-        self.add_glints(pose, look, rows);
+        self.add_glints(pose, &look.glints, rows);
     }
 
-    fn add_glints(&mut self, pose: &Pose, look: &Bright, rows: &Range<usize>) {
+    fn add_glints(&mut self, pose: &Pose, glints: &[Glint], rows: &Range<usize>) {
         let (width, height) = (self.recipe.width, self.recipe.height);
-        for glint in &look.glints {
+        for glint in glints {
             let size = (glint.size * pose.radius_px).hypot(self.kernel.blur());
             let place = [0, 1].map(|i| pose.centre[i] + glint.at[i] * pose.radius_px);
             let around = |centre: f64, size_px: usize| {

@@ -5,7 +5,7 @@ use super::*;
 use crate::frame::Levels;
 use crate::painted::body::{PaintedBody, Still};
 use crate::painted::outline::outline;
-use crate::painted::recipe::{Bright, Dust, Lamp, Obstacle, PaintedCamera, Silhouette};
+use crate::painted::recipe::{Bright, Dust, Glint, Lamp, Obstacle, PaintedCamera, Silhouette};
 
 fn quiet(size: usize) -> Recipe {
     Recipe {
@@ -266,6 +266,26 @@ fn obstacles_cover_and_flicker_dims() {
     assert!(
         (middle(0) - 1.0).abs() < 1e-4 && (middle(1) - 1.1).abs() < 1e-4 && (middle(3) - 0.9).abs() < 1e-4
     );
+}
+
+#[test]
+fn a_glint_on_a_silhouette_brightens_its_place_and_goes_with_the_body() {
+    let glint = Glint {
+        at: [0.9, 0.0],
+        size: 0.06,
+        light: 0.3,
+    };
+    let mut recipe = quiet(64);
+    recipe.bodies = vec![PaintedBody::sphere(20.0, [30.0, 31.0]).along(|t| [30.0 + 100.0 * t, 31.0])];
+    let without = levels(&recipe, 1);
+    if let PaintedScene::Silhouette(look) = &mut recipe.scene {
+        look.glints = vec![glint];
+    }
+    let with = levels(&recipe, 1);
+    let gain = |x: usize, y: usize| (with[y * 64 + x] - without[y * 64 + x]) / 65535.0;
+    // The body is at 31 when frame 1 is taken: the glint lies at 31 + 18 = 49 and 0.3 is its peak in the dark.
+    assert!((gain(49, 31) - 0.3).abs() < 0.01, "{}", gain(49, 31));
+    assert!(gain(40, 31).abs() < 1e-4 && gain(49, 40).abs() < 1e-4);
 }
 
 #[test]

@@ -57,6 +57,8 @@ fn sighting(frame: u64, points: &[Point]) -> Sighting {
         touched: false,
         harmonics: None,
         blur_px: 1.2,
+        held: false,
+        meeting: crate::edge::Meeting::Alone,
         doubt: Doubt::default(),
         cluttered: false,
     };
