@@ -62,10 +62,15 @@ pub fn axis_of(sightings: &[Sighting], given: Option<f64>) -> (Axis, f64) {
         return (*best, 0.0);
     }
     let [of_best, of_other] = [best, other].map(|axis| unsteadiness(&whole, axis.angle));
-    if of_other < of_best / STEADIER {
+    let factor = if of_best.max(of_other) > SWINGS {
+        STEADIER
+    } else {
+        MUCH_STEADIER
+    };
+    if of_other < of_best / factor {
         return (*other, 0.0);
     }
-    if of_best < of_other / STEADIER {
+    if of_best < of_other / factor {
         return (*best, 0.0);
     }
     // The volume is as steady about both: liquid that is far from round is rather long than flat.
@@ -86,8 +91,11 @@ pub fn axis_of(sightings: &[Sighting], given: Option<f64>) -> (Axis, f64) {
 
 /// Fewest outlines that nothing spoils, for the others to be left out.
 const KNOWN: usize = 8;
-/// One of two axes keeps the volume steadier when it does by this factor.
-const STEADIER: f64 = 3.0;
+/// One of two axes keeps the volume steadier when it does by this factor where the body swings, so that its volume seems to
+/// vary by this share about one of them; otherwise noise alone may make a factor of two, and more is asked.
+const STEADIER: f64 = 1.3;
+const SWINGS: f64 = 0.005;
+const MUCH_STEADIER: f64 = 3.0;
 /// A mean second harmonic of this share of the radius makes the choice of the axis matter.
 const LONG: f64 = 0.01;
 

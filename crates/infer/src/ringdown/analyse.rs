@@ -25,13 +25,10 @@ use crate::ringdown::covariance::{Found, covariance};
 use crate::ringdown::detect::{Test, cycles, lines};
 use crate::ringdown::kick::{breaks, longest_quiet};
 use crate::ringdown::noise::Noise;
-use crate::ringdown::result::{DegreeResidual, Fitted, Mode, Options, Ringdown, Spectrum};
+use crate::ringdown::result::{DegreeResidual, Fitted, MOVES, Mode, Options, Ringdown, Spectrum};
 use crate::ringdown::settle::{Settled, left, settle};
 use crate::ringdown::split::{of_both, split};
 use crate::ringdown::third::perhaps_product;
-
-/// Residuals of so many stated deviations are a motion and no noise.
-const MOVES: f64 = 10.0;
 
 /// Fewest free samples that are looked at.
 const FEWEST: usize = 24;
@@ -254,7 +251,7 @@ fn gather(
     cautions.extend(caution::of_lines(candidates, roles, &modes));
     cautions.extend(degrees.iter().filter_map(|d| unsettled(d, roles)));
     cautions.extend(caution::of_residuals(&residuals));
-    Ringdown {
+    let mut found = Ringdown {
         modes,
         covariance,
         residuals,
@@ -262,7 +259,10 @@ fn gather(
         cautions,
         interval: ends,
         fitted: degrees.iter().filter_map(fitted).collect(),
-    }
+    };
+    let unexplained = caution::of_unexplained(&found);
+    found.cautions.extend(unexplained);
+    found
 }
 
 fn has_mode(degree: &Degree, roles: &[Role]) -> bool {

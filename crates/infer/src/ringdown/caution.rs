@@ -14,6 +14,7 @@
 //! | `finite_amplitude` | a frequency begins more than 1 % off its small-amplitude value |
 //! | `cross_talk`, `product` | lines that belong to other modes |
 //! | `unsettled_line` | a line that did not hold in the final fit |
+//! | `motion_unexplained` | a degree moves by more than noise and has no mode, though smaller ones do |
 //! | `unexplained_line` | a second line in a degree |
 //! | `noise_above_stated`, `noise_below_stated` | residuals that do not keep to the stated uncertainties |
 //!
@@ -27,7 +28,7 @@ use crate::caution::Caution;
 use crate::ringdown::attribute::{Candidate, Role};
 use crate::ringdown::detect::FEWEST_CYCLES;
 use crate::ringdown::kick::Break;
-use crate::ringdown::result::{DegreeResidual, Mode};
+use crate::ringdown::result::{DegreeResidual, Mode, Ringdown};
 
 /// Cautions about the modes; `rate_fps` in samples a second, `record` in s; `moves` when residuals exceed the noise by far.
 pub fn of_modes(modes: &[Mode], rate_fps: f64, record: f64, moves: bool) -> Vec<Caution> {
@@ -183,6 +184,22 @@ pub fn of_lines(candidates: &[Candidate], roles: &[Role], modes: &[Mode]) -> Vec
     };
     let found = candidates.iter().zip(roles).filter_map(text);
     found.map(|(code, text)| Caution::new(code, text)).collect()
+}
+
+/// Caution about motions without a mode beside modes that are smaller.
+pub fn of_unexplained(found: &Ringdown) -> Option<Caution> {
+    let smaller = |r: &&DegreeResidual| found.modes.iter().any(|mode| r.found_rms > mode.amplitude);
+    let degrees: Vec<String> = found
+        .unexplained()
+        .filter(smaller)
+        .map(|r| r.degree.to_string())
+        .collect();
+    let text = format!(
+        "degree {} moves by more than any noise, but no line could be fitted to it; smaller modes of other degrees may be its products and \
+         are not used for surface tension and viscosity",
+        degrees.join(", ")
+    );
+    (!degrees.is_empty()).then(|| Caution::new("motion_unexplained", text))
 }
 
 /// Cautions about residuals.

@@ -36,6 +36,8 @@ const STOP: Stop = Stop {
 };
 /// Most lines that are tried together with one that does not stand alone.
 const HIDDEN: usize = 1;
+/// Share of the energy that is most of it.
+const MOST: f64 = 0.5;
 /// Lines that may fail one after the other before the search ends.
 const PATIENCE: usize = 4;
 
@@ -67,7 +69,8 @@ pub fn lines(series: &Series, test: Test) -> Option<Minimum> {
         let mut from = known.parameters.clone();
         from.extend(start(series, &residual, peak.frequency, peak.decay, test.shift.0));
         let found = fit(series, &model(count(&from), test), &from, STOP).ok();
-        let found = found.filter(|f| f.converged && possible(series, f));
+        let found = found.map(|f| settled_slowly(series, &known, f, test));
+        let found = found.filter(|f| f.converged && possible(series, f) && stayed(series, f, peak.frequency));
         let kept = match found {
             Some(found) if stands(series, &known, &found, test) => Some(found),
             Some(found) => with_others(series, found, &refused, test),
@@ -88,6 +91,29 @@ pub fn lines(series: &Series, test: Test) -> Option<Minimum> {
         .chunks_exact_mut(PER_LINE)
         .for_each(upright);
     Some(known)
+}
+
+/// Whether the last line lies near the peak (Hz) that it was begun at: within a quarter, which no slowing by size exceeds, or two
+/// widths of the record. Fits of a line far above the noise have other minima.
+fn stayed(series: &Series, found: &Minimum, peak: f64) -> bool {
+    let frequency = found.parameters[found.parameters.len() - PER_LINE + 2].abs() / TAU;
+    (frequency - peak).abs() < (0.25 * peak).max(2.0 / series.span())
+}
+
+/// A line that already explains most of what was left gets more steps: one that stands ten thousand times above the noise, and
+/// slows by its own size, has a long way to go.
+fn settled_slowly(series: &Series, known: &Minimum, found: Minimum, test: Test) -> Minimum {
+    if found.converged || found.chi_square > 0.5 * known.chi_square {
+        return found;
+    }
+    let more = Stop { steps: 400, ..STOP };
+    let again = fit(
+        series,
+        &model(count(&found.parameters), test),
+        &found.parameters,
+        more,
+    );
+    again.unwrap_or(found)
 }
 
 fn count(parameters: &[f64]) -> usize {
@@ -237,6 +263,12 @@ fn best_peak(series: &Series, residual: &[f64], refused: &[f64], test: Test) -> 
     let stated = median(&series.deviations).powi(2);
     let least = -2.0 * test.probability.ln() * ON_GRID * stated;
     peaks.retain(|p| p.energy > least);
+    // A line that explains most of what is left is the next one, however far its own wings reach.
+    let total: f64 = even.iter().map(|y| y * y).sum();
+    let strongest = (0..peaks.len()).max_by(|a, b| peaks[*a].energy.total_cmp(&peaks[*b].energy));
+    if let Some(strongest) = strongest.filter(|k| peaks[*k].energy > MOST * total) {
+        return Some(peaks.swap_remove(strongest));
+    }
     let height = |p: Peak| (p.energy / around(&flat, p.index).max(2.0 * stated), p);
     let heights = peaks.into_iter().map(height);
     heights.max_by(|a, b| a.0.total_cmp(&b.0)).map(|(_, peak)| peak)

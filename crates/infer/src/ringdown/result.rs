@@ -61,6 +61,9 @@ impl Options {
     }
 }
 
+/// Residuals of so many stated deviations are a motion and no noise.
+pub const MOVES: f64 = 10.0;
+
 /// One ringing mode.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Mode {
@@ -148,9 +151,22 @@ pub struct Ringdown {
 }
 
 impl Ringdown {
-    /// Places of the modes that are surely modes of their degree, from which properties may be inferred.
+    /// Degrees that move by more than noise without any mode of their own.
+    pub fn unexplained(&self) -> impl Iterator<Item = &DegreeResidual> {
+        let silent = |r: &&DegreeResidual| {
+            r.inflation > MOVES && !self.modes.iter().any(|mode| mode.degree == r.degree)
+        };
+        self.residuals.iter().filter(silent)
+    }
+
+    /// Places of the modes that are surely modes of their degree, from which properties may be inferred: no possible products, and
+    /// none beside a larger motion of another degree that no mode explains, for it may be a product of that.
     pub fn sure(&self) -> Vec<usize> {
-        let sure = |i: &usize| self.modes[*i].perhaps_product.is_none();
+        let beside = |mode: &Mode| self.unexplained().any(|r| r.found_rms > mode.amplitude);
+        let sure = |i: &usize| {
+            let mode = &self.modes[*i];
+            mode.perhaps_product.is_none() && !beside(mode)
+        };
         (0..self.modes.len()).filter(sure).collect()
     }
 

@@ -28,6 +28,8 @@ const LONGEST: f64 = 50.0;
 /// moves the edge by a few tenths.
 const BEYOND: f64 = 0.8;
 const WITHIN: f64 = -0.6;
+/// And it is this many times the scatter of the nodes about the curve.
+const CLEAR: f64 = 4.0;
 /// What is found spoils the edge so far to both sides, px.
 const BESIDE: f64 = 6.0;
 
@@ -75,9 +77,11 @@ fn judged(view: &View<'_>, border: &Border, sides: &Sides, nodes: &[Node], run: 
     let all: Vec<f64> = run.iter().filter_map(off).collect();
     let most = all.iter().copied().fold(f64::MIN, f64::max);
     let least = all.iter().copied().fold(f64::MAX, f64::min);
-    if most > BEYOND {
+    // An outline that scatters by itself, as one without any blur does, must be left clearly.
+    let clear = CLEAR * curve.scatter;
+    if most > BEYOND.max(clear) {
         Some(Seen::Held)
-    } else if least < WITHIN {
+    } else if least < WITHIN.min(-clear) {
         Some(Seen::Disturbed)
     } else {
         None
@@ -104,6 +108,8 @@ struct Across {
     place: [f64; 2],
     outward: [f64; 2],
     terms: Vec<f64>,
+    /// Root mean square of the nodes about it, px.
+    scatter: f64,
 }
 
 impl Across {
@@ -154,9 +160,13 @@ fn across(border: &Border, nodes: &[Node], run: &[usize]) -> Option<Across> {
     if sides[0] < 4 || sides[1] < 4 {
         return None;
     }
+    let fit = sums.factored()?;
+    let explained: f64 = fit.explained().iter().map(|z| z * z).sum();
+    let count = (sides[0] + sides[1]) as f64;
     Some(Across {
         place,
         outward,
-        terms: sums.factored()?.solution(4),
+        terms: fit.solution(4),
+        scatter: ((sums.squares() - explained).max(0.0) / (count - 4.0)).sqrt(),
     })
 }
