@@ -1,6 +1,6 @@
 use super::*;
 use crate::edge::doubt::Doubt;
-use crate::track::used;
+use crate::sighting::used;
 use std::f64::consts::TAU;
 
 fn circle(frame: u64, [x, y]: [f64; 2], radius: f64) -> Sighting {
@@ -20,6 +20,8 @@ fn circle(frame: u64, [x, y]: [f64; 2], radius: f64) -> Sighting {
         harmonics: None,
         blur_px: 1.2,
         doubt: Doubt::default(),
+        held: false,
+        meeting: crate::edge::Meeting::Alone,
         cluttered: false,
     }
 }

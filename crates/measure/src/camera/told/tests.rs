@@ -32,6 +32,7 @@ fn track(blur: impl Fn(f64) -> f64, radius: impl Fn(f64) -> f64) -> BodyTrack {
         body: 1,
         axis_angle: 0.0,
         axis_uncertainty: 0.0,
+        u_axis_px: 0.0,
         u_edge_px: 0.0,
         shapes: (0..160).map(shape).collect(),
     }
