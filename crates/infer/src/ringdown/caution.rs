@@ -196,7 +196,7 @@ pub fn of_unexplained(found: &Ringdown) -> Option<Caution> {
         .collect();
     let text = format!(
         "degree {} moves by more than any noise, but no line could be fitted to it; smaller modes of other degrees may be its products and \
-         are not used for surface tension and viscosity",
+         are not used for surface tension and viscosity unless two of them confirm each other",
         degrees.join(", ")
     );
     (!degrees.is_empty()).then(|| Caution::new("motion_unexplained", text))

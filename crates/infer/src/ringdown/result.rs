@@ -11,6 +11,7 @@
 use crate::caution::Caution;
 use crate::line::Model;
 use crate::ringdown::split::Split;
+use tremolet_theory::modes::inviscid::drop_unit;
 
 /// What is expected of the finite-amplitude shift of one degree before the data speak.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -159,13 +160,24 @@ impl Ringdown {
         self.residuals.iter().filter(silent)
     }
 
+    /// Whether a mode of another degree has the frequency that goes with this one's, as products have not: the second harmonic of
+    /// degree 2 in degree 4 lies at two thirds of mode 4.
+    fn confirmed(&self, mode: &Mode) -> bool {
+        const ALIKE: f64 = 0.1;
+        let reduced = |m: &Mode| m.angular_frequency / drop_unit(m.degree);
+        let others = self.modes.iter().filter(|m| m.degree != mode.degree);
+        let mut sound = others.filter(|m| m.perhaps_product.is_none());
+        sound.any(|m| (reduced(m) / reduced(mode) - 1.0).abs() < ALIKE)
+    }
+
     /// Places of the modes that are surely modes of their degree, from which properties may be inferred: no possible products, and
-    /// none beside a larger motion of another degree that no mode explains, for it may be a product of that.
+    /// none beside a larger motion of another degree that no mode explains, for it may be a product of that, unless a mode of
+    /// another degree confirms it.
     pub fn sure(&self) -> Vec<usize> {
         let beside = |mode: &Mode| self.unexplained().any(|r| r.found_rms > mode.amplitude);
         let sure = |i: &usize| {
             let mode = &self.modes[*i];
-            mode.perhaps_product.is_none() && !beside(mode)
+            mode.perhaps_product.is_none() && (!beside(mode) || self.confirmed(mode))
         };
         (0..self.modes.len()).filter(sure).collect()
     }
@@ -177,5 +189,60 @@ impl Ringdown {
         let fitted = self.fitted.iter().find(|f| f.degree == degree)?;
         let inside = t >= first && t <= last;
         inside.then(|| fitted.model.at(&fitted.parameters, t - first, last - first))
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn mode(degree: u32, angular_frequency: f64) -> Mode {
+        Mode {
+            degree,
+            angular_frequency,
+            u_angular_frequency: 0.1,
+            decay_rate: 1.0,
+            u_decay_rate: 0.1,
+            amplitude: 0.01,
+            u_amplitude: 1e-4,
+            phase: 0.0,
+            degrees_of_freedom: 100.0,
+            cycles: 5.0,
+            signal_to_noise: 50.0,
+            frequency_shift_at_start: 0.0,
+            perhaps_product: None,
+            split: None,
+        }
+    }
+
+    fn beside_a_loud_degree_2(modes: Vec<Mode>, inflation: f64) -> Ringdown {
+        Ringdown {
+            covariance: Vec::new(),
+            residuals: vec![DegreeResidual {
+                degree: 2,
+                stated_rms: 1e-4,
+                found_rms: 0.1,
+                inflation,
+            }],
+            spectra: Vec::new(),
+            cautions: Vec::new(),
+            interval: (0.0, 1.0),
+            fitted: Vec::new(),
+            modes,
+        }
+    }
+
+    // Rayleigh 1879: squares 8, 30, 72 of degrees 2 to 4, so mode 4 lies at three times mode 2 and its product at twice.
+    #[test]
+    fn a_product_of_an_unexplained_motion_gives_no_property() {
+        let (w2, w3, w4) = (8_f64.sqrt(), 30_f64.sqrt(), 72_f64.sqrt());
+        let alone = beside_a_loud_degree_2(vec![mode(4, 2.0 * w2)], 1000.0);
+        assert!(alone.sure().is_empty());
+        let with_a_mode = beside_a_loud_degree_2(vec![mode(3, w3), mode(4, 2.0 * w2)], 1000.0);
+        assert!(with_a_mode.sure().is_empty());
+        let confirmed = beside_a_loud_degree_2(vec![mode(3, w3), mode(4, w4)], 1000.0);
+        assert_eq!(confirmed.sure(), [0, 1]);
+        let quiet = beside_a_loud_degree_2(vec![mode(4, w4)], 1.0);
+        assert_eq!(quiet.sure(), [0]);
     }
 }
