@@ -268,4 +268,4 @@ pub fn cautions(met: &[Met]) -> Vec<Caution> {
 }
 
 #[cfg(test)]
-mod tests;
+pub(crate) mod tests;

@@ -1,6 +1,7 @@
 use super::*;
 
-fn shape(frame: u64, centre: [f64; 2], volume: f64) -> BodyShape {
+/// A body of which hardly more than place and volume is told.
+pub(crate) fn shape(frame: u64, centre: [f64; 2], volume: f64) -> BodyShape {
     BodyShape {
         frame,
         centre_px: centre,

@@ -1,30 +1,5 @@
 use super::*;
-
-fn flat(frame: u64, centre: [f64; 2], volume: f64) -> BodyShape {
-    BodyShape {
-        frame,
-        centre_px: centre,
-        area_px2: 1.0,
-        volume_px3: volume,
-        surface_px2: 1.0,
-        equivalent_radius_px: (0.75 * volume / std::f64::consts::PI).cbrt(),
-        u_radius_px: 0.01,
-        coefficients_px: Vec::new(),
-        amplitude: Vec::new(),
-        covariance: Vec::new(),
-        residual_rms_px: 0.0,
-        reduced_chi_squared: 1.0,
-        asymmetry: 1.0,
-        coverage: 1.0,
-        touches_frame: false,
-        touched: false,
-        star_shaped: true,
-        order: 0,
-        blur_px: 1.0,
-        outline: Vec::new(),
-        hidden: Vec::new(),
-    }
-}
+use crate::meetings::tests::shape as flat;
 
 #[test]
 fn a_support_does_not_flicker() {

@@ -154,17 +154,7 @@ pub fn satellites_validity(thread: &Thread) -> Result<Validity, TheoryError> {
 #[cfg(test)]
 mod tests {
     use super::*;
-
-    fn unit(viscosity: f64, host_density: f64, host_viscosity: f64) -> Thread {
-        Thread {
-            radius: 1.0,
-            tension: 1.0,
-            density: 1.0 - host_density,
-            viscosity,
-            host_density,
-            host_viscosity,
-        }
-    }
+    use crate::column::thread::tests::unit;
 
     fn holds(thread: &Thread, x: f64, growth: f64, digits: f64) {
         let wave = fastest(thread).unwrap();

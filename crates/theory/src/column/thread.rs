@@ -25,7 +25,7 @@ use tremolet_numerics::complex::Complex64;
 use tremolet_numerics::root::{bracketed, muller};
 
 #[cfg(test)]
-mod tests;
+pub(crate) mod tests;
 
 /// A column of one fluid in another, SI. Host density and viscosity zero: vacuum.
 #[derive(Debug, Clone, Copy, PartialEq)]

@@ -1,31 +1,14 @@
 use super::*;
 use crate::measured::BodyShape;
+use crate::meetings::tests::shape as alone;
 
 fn track(blur: impl Fn(f64) -> f64, radius: impl Fn(f64) -> f64) -> BodyTrack {
     let shape = |k: u64| {
         let t = k as f64 / 160.0;
         BodyShape {
-            frame: k,
-            centre_px: [0.0; 2],
-            area_px2: 1.0,
-            volume_px3: 1.0,
-            surface_px2: 1.0,
             equivalent_radius_px: radius(t),
-            u_radius_px: 0.01,
-            coefficients_px: Vec::new(),
-            amplitude: Vec::new(),
-            covariance: Vec::new(),
-            residual_rms_px: 0.0,
-            reduced_chi_squared: 1.0,
-            asymmetry: 1.0,
-            coverage: 1.0,
-            touches_frame: false,
-            touched: false,
-            star_shaped: true,
-            order: 0,
             blur_px: blur(t),
-            outline: Vec::new(),
-            hidden: Vec::new(),
+            ..alone(k, [0.0; 2], 1.0)
         }
     };
     BodyTrack {

@@ -5,7 +5,7 @@ use std::f64::consts::TAU;
 use tremolet_numerics::complex::Complex64;
 
 /// Radius, tension and sum of the densities 1.
-fn unit(viscosity: f64, host_density: f64, host_viscosity: f64) -> Thread {
+pub(crate) fn unit(viscosity: f64, host_density: f64, host_viscosity: f64) -> Thread {
     Thread {
         radius: 1.0,
         tension: 1.0,
