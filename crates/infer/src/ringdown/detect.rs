@@ -60,10 +60,10 @@ pub fn cycles(frequency: f64, decay: f64, span: f64) -> f64 {
 /// Unknowns `[b0, b1, b2, A, phi, w, g, k, ...]` of the baseline and the lines of a series.
 pub fn lines(series: &Series, test: Test) -> Option<Minimum> {
     let mut known = fit(series, &model(0, test), &[0.0; BASELINE], STOP).ok()?;
-    let (mut refused, mut failures, mut order) = (Vec::new(), 0, Order::Energy);
+    let (mut refused, mut failures) = (Vec::new(), 0);
     while failures < PATIENCE && count(&known.parameters) < test.most {
         let residual = residual(series, &known.parameters);
-        let Some(peak) = best_peak(series, &residual, &refused, test, order) else {
+        let Some(peak) = best_peak(series, &residual, &refused, test) else {
             break;
         };
         let mut from = known.parameters.clone();
@@ -79,10 +79,8 @@ pub fn lines(series: &Series, test: Test) -> Option<Minimum> {
         match kept {
             Some(found) => {
                 known = found;
-                (failures, order) = (0, Order::Energy);
+                failures = 0;
             }
-            // The strongest may fail by where it was begun; the peak that stands out most has another beginning.
-            None if order == Order::Energy => order = Order::Height,
             None => {
                 refused.push(peak.frequency);
                 failures += 1;
@@ -105,7 +103,7 @@ fn stayed(series: &Series, found: &Minimum, peak: f64) -> bool {
 /// A line that already explains most of what was left gets more steps: one that stands ten thousand times above the noise, and
 /// slows by its own size, has a long way to go.
 fn settled_slowly(series: &Series, known: &Minimum, found: Minimum, test: Test) -> Minimum {
-    if found.converged || found.chi_square > 0.5 * known.chi_square {
+    if found.converged || found.chi_square > (1.0 - MOST) * known.chi_square {
         return found;
     }
     let more = Stop { steps: 400, ..STOP };
@@ -146,7 +144,7 @@ fn with_others(series: &Series, mut tentative: Minimum, refused: &[f64], test: T
     let first = count(&tentative.parameters) - 1;
     for _ in 0..HIDDEN {
         let rest = residual(series, &tentative.parameters);
-        let peak = best_peak(series, &rest, refused, test, Order::Energy)?;
+        let peak = best_peak(series, &rest, refused, test)?;
         let mut from = tentative.parameters.clone();
         from.extend(start(series, &rest, peak.frequency, peak.decay, test.shift.0));
         tentative = fit(series, &model(count(&from), test), &from, STOP).ok()?;
@@ -228,17 +226,8 @@ struct Peak {
     band: usize,
 }
 
-/// Which peak is tried first.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
-enum Order {
-    /// One that explains most of what is left, if there is such, however far its own wings reach.
-    Energy,
-    /// The one that stands out most from the octave on either side of it.
-    Height,
-}
-
-/// The peak to try next.
-fn best_peak(series: &Series, residual: &[f64], refused: &[f64], test: Test, order: Order) -> Option<Peak> {
+/// The peak that stands out most from the octave on either side of it.
+fn best_peak(series: &Series, residual: &[f64], refused: &[f64], test: Test) -> Option<Peak> {
     let (step, even) = even(series, residual);
     let size = (4 * even.len()).next_power_of_two();
     let spacing = 1.0 / (size as f64 * step);
@@ -274,10 +263,10 @@ fn best_peak(series: &Series, residual: &[f64], refused: &[f64], test: Test, ord
     let stated = median(&series.deviations).powi(2);
     let least = -2.0 * test.probability.ln() * ON_GRID * stated;
     peaks.retain(|p| p.energy > least);
+    // A line that explains most of what is left is the next one, however far its own wings reach.
     let total: f64 = even.iter().map(|y| y * y).sum();
     let strongest = (0..peaks.len()).max_by(|a, b| peaks[*a].energy.total_cmp(&peaks[*b].energy));
-    let most = |k: &usize| order == Order::Energy && peaks[*k].energy > MOST * total;
-    if let Some(strongest) = strongest.filter(most) {
+    if let Some(strongest) = strongest.filter(|k| peaks[*k].energy > MOST * total) {
         return Some(peaks.swap_remove(strongest));
     }
     let height = |p: Peak| (p.energy / around(&flat, p.index).max(2.0 * stated), p);
