@@ -137,6 +137,10 @@ const MOST_ROUNDS: usize = 5;
 const MANY: usize = 150;
 const SETTLED: f64 = 0.2;
 
+/// A fit that takes width and place side by side keeps a part of where it began; one that takes both as one ends it where that
+/// leaves the edge and, within this share, the width.
+const ALIKE: f64 = 0.1;
+
 /// An edge that is followed and strays further than this many widths from where it was expected is lost.
 const ASTRAY: f64 = 1.5;
 
@@ -190,6 +194,13 @@ fn settled(view: &View<'_>, mut border: Border, mut width: f64, known: Option<No
         let sides = Sides::of(&strip, width, border.spacing)?;
         let mut nodes = strip::fitted(&strip, &sides, &mut width, &mut noise, known.is_some());
         looked += strip.len();
+        if known.is_none() && round >= ROUNDS && strayed(&nodes) < SETTLED * width {
+            let mut ended = (width, noise);
+            let together = strip::fitted(&strip, &sides, &mut ended.0, &mut ended.1, true);
+            if strayed(&together) < SETTLED * width && (ended.0 / width - 1.0).abs() < ALIKE {
+                (nodes, width, noise) = (together, ended.0, ended.1);
+            }
+        }
         for (passed, node) in passed.iter_mut().zip(&nodes) {
             *passed += node.offset;
         }

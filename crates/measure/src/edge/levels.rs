@@ -53,8 +53,16 @@ impl Sides {
         let away = (3.5 * width).min(0.75 * strip.reach);
         let bases = bases(strip.count());
         let [inner, outer] = means(strip, away);
-        let outer = side(outer, &bases, false)?;
-        let inner = side(inner, &bases, true)?;
+        let beside = FRINGE / spacing;
+        let none = vec![false; strip.count()];
+        let mut outside = side(&outer, &bases, false, (&none, beside))?;
+        let inner = side(&inner, &bases, true, (&outside.strays, beside))?;
+        // What spoils one side spoils the other there.
+        let more = |(a, b): (&bool, &bool)| *a && !*b;
+        if inner.strays.iter().zip(&outside.strays).any(more) {
+            outside = side(&outer, &bases, false, (&inner.strays, beside))?;
+        }
+        let outer = outside;
         let odd = outer.odd.iter().zip(&inner.odd).map(|(a, b)| *a || *b).collect();
         let contrast = (mean(&outer.level) - mean(&inner.level)).max(1e-9);
         let shift = |level: f64| doubt::shift(level / contrast, width);
@@ -108,6 +116,8 @@ struct Side {
     level: Vec<f64>,
     slope: f64,
     odd: Vec<bool>,
+    /// Nodes whose level is spoilt, here or on the other side, or not seen.
+    strays: Vec<bool>,
     /// How much light is missing in the near and the far half of each node, nil where they are not seen.
     short: Vec<[f64; 2]>,
     /// Standard deviation of the mean level of a node.
@@ -178,24 +188,44 @@ fn means(strip: &Strip, away: f64) -> [Vec<Halves>; 2] {
 /// Fits of the levels, each to the nodes that agree with the one before; they settle in two or three.
 const LOOPS: usize = 10;
 
-fn side(nodes: Vec<Halves>, bases: &[Basis], sloped: bool) -> Option<Side> {
+/// A node that strays by so many scatters is not noise: what makes it stray has a fringe too faint to stray by itself, which would
+/// lift the levels of the whole outline. It is given up over half as far again on both sides, and over this length at least, px.
+const STRAYS: f64 = 6.0;
+const FRINGE: f64 = 6.0;
+
+/// Nodes beside stretches that stray, and these stretches.
+fn fringed(strays: &[bool], least: f64) -> Vec<bool> {
+    let n = strays.len();
+    let mut all = strays.to_vec();
+    for start in (0..n).filter(|j| strays[*j] && !strays[(j + n - 1) % n]) {
+        let length = (start..start + n).take_while(|j| strays[j % n]).count();
+        let beside = ((length as f64 / 2.0).max(least).ceil() as usize).min(n / 4);
+        (start + n - beside..start + n + length + beside).for_each(|j| all[j % n] = true);
+    }
+    all
+}
+
+/// The levels of one side; nodes of `spoilt` are no better than those that stray, `beside` is the least fringe, nodes.
+fn side(nodes: &[Halves], bases: &[Basis], sloped: bool, (spoilt, beside): (&[bool], f64)) -> Option<Side> {
     let count = nodes.len();
-    let (mut terms, mut scatter) = (vec![middle_level(&nodes)?, 0.0], f64::INFINITY);
+    let (mut terms, mut scatter) = (vec![middle_level(nodes)?, 0.0], f64::INFINITY);
     let mut off = vec![f64::NAN; count];
-    let (mut keep, mut u_level) = (Vec::new(), 0.0);
+    let (mut keep, mut strays, mut u_level) = (Vec::new(), Vec::new(), 0.0);
     // Begun at the middle level: a fit to everything would bend to what hides the light, and hardly let go of it.
     for round in 0..LOOPS {
         for j in 0..count {
             off[j] = stray(&nodes[j], &terms, &bases[j], sloped);
         }
         scatter = 1.4826 * middle(off.iter().copied().filter(|v| v.is_finite()).collect())?;
-        let near = |v: &f64| v.is_finite() && *v < 4.0 * scatter.max(1e-9);
-        let now: Vec<bool> = off.iter().map(near).collect();
+        let far = |(v, spoilt): (&f64, &bool)| *spoilt || !(*v <= STRAYS * scatter.max(1e-9));
+        strays = off.iter().zip(spoilt).map(far).collect();
+        let near = |(v, fringe): (&f64, bool)| v.is_finite() && *v < 4.0 * scatter.max(1e-9) && !fringe;
+        let now: Vec<bool> = off.iter().zip(fringed(&strays, beside)).map(near).collect();
         if round > 0 && now == keep {
             break;
         }
         keep = now;
-        match smooth(&nodes, bases, &keep, sloped) {
+        match smooth(nodes, bases, &keep, sloped) {
             Some(found) => (terms, u_level) = found,
             None => break,
         }
@@ -214,10 +244,11 @@ fn side(nodes: Vec<Halves>, bases: &[Basis], sloped: bool) -> Option<Side> {
         short: (0..count).map(short).collect(),
         scatter,
         u_level,
-        drift: drift(&nodes, &keep, &short),
+        drift: drift(nodes, &keep, &short),
         level: bases.iter().map(|b| value(&terms, b, 0.0)).collect(),
         slope: terms[1],
         odd: off.iter().map(|v| v.is_finite() && *v > bar).collect(),
+        strays,
     })
 }
 
