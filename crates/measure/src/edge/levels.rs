@@ -192,6 +192,8 @@ const LOOPS: usize = 10;
 /// lift the levels of the whole outline. It is given up over half as far again on both sides, and over this length at least, px.
 const STRAYS: f64 = 6.0;
 const FRINGE: f64 = 6.0;
+/// Where fringes would take more of the outline than this share, it keeps them: levels drawn across so wide a gap are worse.
+const SPARED: f64 = 0.3;
 
 /// Nodes beside stretches that stray, and these stretches.
 fn fringed(strays: &[bool], least: f64) -> Vec<bool> {
@@ -217,10 +219,13 @@ fn side(nodes: &[Halves], bases: &[Basis], sloped: bool, (spoilt, beside): (&[bo
             off[j] = stray(&nodes[j], &terms, &bases[j], sloped);
         }
         scatter = 1.4826 * middle(off.iter().copied().filter(|v| v.is_finite()).collect())?;
-        let far = |(v, spoilt): (&f64, &bool)| *spoilt || !(*v <= STRAYS * scatter.max(1e-9));
+        let far = |(v, spoilt): (&f64, &bool)| *spoilt || v.is_nan() || *v > STRAYS * scatter.max(1e-9);
         strays = off.iter().zip(spoilt).map(far).collect();
-        let near = |(v, fringe): (&f64, bool)| v.is_finite() && *v < 4.0 * scatter.max(1e-9) && !fringe;
-        let now: Vec<bool> = off.iter().zip(fringed(&strays, beside)).map(near).collect();
+        let fringe = fringed(&strays, beside);
+        let spared = fringe.iter().filter(|f| **f).count() as f64 <= SPARED * count as f64;
+        let near =
+            |(v, fringe): (&f64, bool)| v.is_finite() && *v < 4.0 * scatter.max(1e-9) && !(fringe && spared);
+        let now: Vec<bool> = off.iter().zip(fringe).map(near).collect();
         if round > 0 && now == keep {
             break;
         }
