@@ -161,3 +161,31 @@ fn a_glint_on_the_rim_is_left_out_and_holds_nothing() {
         }
     }
 }
+
+/// The same noise with and without glints: what they take of the rim, and their faint fringe, must not move the rest. Bound: the
+/// standard uncertainty of one frame.
+#[test]
+fn glints_do_not_move_the_rest_of_the_rim() {
+    let glint = |at: [f64; 2], size: f64, light: f64| Glint { at, size, light };
+    let kinds = [
+        Vec::new(),
+        vec![
+            glint([0.70, -0.68], 0.05, 0.9),
+            glint([-0.97, 0.15], 0.02, 0.7),
+        ],
+        vec![glint([0.68, -0.66], 0.10, 0.15)],
+    ];
+    let radius = |glints: &Vec<Glint>| {
+        let body = PaintedBody::sphere(60.0, [119.4, 121.2]).along(|t| [119.4 + 4.0 * t, 121.2 - 3.0 * t]);
+        let mut painted = recipe(40, vec![body]);
+        if let PaintedScene::Silhouette(look) = &mut painted.scene {
+            look.glints.clone_from(glints);
+        }
+        let found = measured(painted);
+        let shapes = &found.bodies[0].shapes;
+        shapes.iter().map(|s| s.equivalent_radius_px).sum::<f64>() / shapes.len() as f64
+    };
+    let [without, two, faint] = kinds.each_ref().map(radius);
+    assert!((two - without).abs() < 0.002, "{}", two - without);
+    assert!((faint - without).abs() < 0.002, "{}", faint - without);
+}
