@@ -18,12 +18,18 @@ const FLOORS: &[(&str, &[&str])] = &[
         &["matter", "numerics", "shape", "optics", "record", "clip"],
     ),
     ("infer", &["matter", "numerics", "shape", "theory", "record"]),
+    (
+        "plan",
+        &[
+            "matter", "numerics", "shape", "theory", "optics", "record", "infer",
+        ],
+    ),
     ("report", &["matter", "shape", "record", "clip"]),
     (
         "study",
         &[
             "numerics", "matter", "shape", "theory", "optics", "record", "clip", "simulate", "measure",
-            "infer", "report",
+            "infer", "plan", "report",
         ],
     ),
     ("page", &["study", "record"]),

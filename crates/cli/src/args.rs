@@ -40,6 +40,15 @@ pub enum Verb {
         #[arg(long)]
         json: bool,
     },
+    /// Say what to expect of a run, what its camera will see, what to change and how to do it
+    #[command(after_help = "Example: tremolet plan flight3/experiment.toml")]
+    Plan {
+        /// The experiment file
+        file: PathBuf,
+        /// Print JSON
+        #[arg(long)]
+        json: bool,
+    },
     /// List liquids and gases, or the properties of one
     #[command(after_help = "Example: tremolet liquids water --temperature \"22 degC\"")]
     Liquids {

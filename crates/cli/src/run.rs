@@ -7,7 +7,7 @@ use std::path::{Path, PathBuf};
 use std::process::ExitCode;
 
 use tremolet_study::error::StudyError;
-use tremolet_study::{check, demo, files, liquids, measure, recorded};
+use tremolet_study::{check, demo, files, liquids, measure, plan, recorded};
 
 use crate::args::{Args, Verb};
 use crate::wait::Wait;
@@ -53,6 +53,14 @@ fn said(verb: &Verb) -> Result<String, StudyError> {
         Verb::Check { file, json } => {
             let checked = check::check(file)?;
             Ok(if *json { checked.json()? } else { checked.text() })
+        }
+        Verb::Plan { file, json } => {
+            let sheet = plan::plan(file)?;
+            if *json {
+                plan::json(&sheet)
+            } else {
+                Ok(plan::words(&sheet))
+            }
         }
         Verb::Liquids {
             name,

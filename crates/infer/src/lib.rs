@@ -4,6 +4,7 @@ pub mod acceleration;
 pub mod budget;
 pub mod caution;
 pub mod interval;
+pub mod known;
 pub mod line;
 pub mod property;
 pub mod ringdown;

@@ -9,5 +9,6 @@ pub mod mode_table;
 pub mod parquet;
 pub mod provenance;
 pub mod series;
+pub mod sheet;
 pub mod store;
 pub mod table;

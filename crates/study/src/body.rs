@@ -15,10 +15,11 @@ use tremolet_record::series::ModeSeries;
 
 use crate::camera::{lens_doubt, reference_stretch};
 use crate::drift::drift;
-use crate::known::{Materials, SeenRadius, edge, known, radius};
+use crate::known::{SeenRadius, edge, radius};
 use crate::lamp::lamp_shift;
 use crate::series::{blur, mean_radius, modes, out_of_perspective, path, scatter, size_drift};
 use crate::wording::caution;
+use tremolet_infer::known::{Materials, known};
 
 /// Everything found of one body.
 pub struct BodyFound {

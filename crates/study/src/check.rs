@@ -29,9 +29,9 @@ use tremolet_theory::modes::host::{Pair, root};
 
 use crate::error::StudyError;
 use crate::files::lacking;
-use crate::known::{Materials, materials};
 use crate::look::frames;
 use crate::wording::caution;
+use tremolet_infer::known::{Materials, materials};
 
 /// Degrees that a ring-down is expected to show.
 const DEGREES: std::ops::RangeInclusive<u32> = 2..=4;

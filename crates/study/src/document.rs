@@ -9,8 +9,8 @@ use tremolet_record::table::Table;
 use tremolet_report::input::{CentrePath, Drift, Row};
 
 use crate::error::StudyError;
-use crate::known::Materials;
 use crate::tables::column::{count, flags, groups, integers, reals};
+use tremolet_infer::known::Materials;
 
 /// Factor and unit of lengths: metres when `scale` (m/px) is known and pixels otherwise.
 fn lengths(scale: Option<f64>) -> (f64, &'static str) {

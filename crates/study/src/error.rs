@@ -22,6 +22,9 @@ pub enum StudyError {
     /// The liquid or the gas is unknown or out of range.
     #[error(transparent)]
     Matter(#[from] MatterError),
+    /// No plan can be made.
+    #[error(transparent)]
+    Plan(#[from] tremolet_plan::error::PlanError),
     /// The run folder cannot be made.
     #[error(transparent)]
     Folder(#[from] FolderError),

@@ -1,5 +1,4 @@
-//! What is known of the drop before its frequencies speak: liquid, gas, mass, and the radius that the outline and the
-//! scale give.
+//! The radius of the drop that the outline and the scale give.
 //!
 //! ```text
 //! r_seen = s (1 + z/D) r / (1 - l),        R = r_seen / sqrt(1 + (r_seen/D)^2)
@@ -17,16 +16,12 @@
 //! ([`tremolet_measure::edge::doubt`]), the shape of a rim, coding, the coefficients of a stated lens and what is not known of a
 //! stated lamp.
 //!
-//! The formulas live in `optics` and `matter`; here they are asked for what the experiment file states.
+//! The formulas live in `optics`; here they are asked for what the experiment file states.
 
-use tremolet_infer::property::routes::Known;
-use tremolet_matter::gas::{self, GasProperties};
-use tremolet_matter::liquid::{self, LiquidProperties};
 use tremolet_matter::uncertain::{Input, Uncertain};
 use tremolet_optics::perspective::{scale_change, true_radius};
 use tremolet_record::experiment::file::Experiment;
 
-use crate::error::StudyError;
 use crate::lamp::LampShift;
 
 /// Standard uncertainty of where the edge of light lies against the edge of liquid, px, where nothing else is known of it:
@@ -57,82 +52,6 @@ pub struct SeenRadius {
     pub u_lens: f64,
     /// What a stated lens did to the length reference: see [`crate::camera::reference_stretch`].
     pub reference_stretch: f64,
-}
-
-/// Liquid and gas of the experiment, and what had to be taken for granted.
-#[derive(Debug, Clone)]
-pub struct Materials {
-    /// The liquid.
-    pub liquid: LiquidProperties,
-    /// The gas around; vacuum where none is stated.
-    pub gas: GasProperties,
-    /// Sentences for the report.
-    pub assumptions: Vec<String>,
-}
-
-/// Looks up liquid and gas.
-///
-/// # Errors
-/// An unknown name, a value out of range, a mixture without composition.
-pub fn materials(experiment: &Experiment) -> Result<Materials, StudyError> {
-    let mut assumptions = Vec::new();
-    let stated = experiment.liquid.as_ref();
-    let room = Uncertain::of_input(
-        295.15,
-        3.0,
-        input("temperature of the liquid (assumed)", "K", 3.0),
-    );
-    let temperature = stated.and_then(|l| l.temperature.clone()).unwrap_or_else(|| {
-        assumptions
-            .push("the liquid's temperature is not stated: 22 °C with a standard uncertainty of 3 K".into());
-        room
-    });
-    let request = liquid::Request {
-        name: stated
-            .and_then(|l| l.name.clone())
-            .unwrap_or_else(|| "own".into()),
-        mass_fraction: stated.and_then(|l| l.mass_fraction.clone()),
-        temperature: temperature.clone(),
-        stated: liquid::Stated {
-            density: stated.and_then(|l| l.density.clone()),
-            surface_tension: stated.and_then(|l| l.surface_tension.clone()),
-            dynamic_viscosity: stated.and_then(|l| l.viscosity.clone()),
-        },
-    };
-    let liquid = liquid::properties(&request)?;
-    let gas = gas(experiment, temperature, &mut assumptions)?;
-    Ok(Materials {
-        liquid,
-        gas,
-        assumptions,
-    })
-}
-
-fn gas(
-    experiment: &Experiment,
-    liquid_temperature: Uncertain,
-    assumptions: &mut Vec<String>,
-) -> Result<GasProperties, StudyError> {
-    let stated = experiment.gas.as_ref();
-    let name = stated.and_then(|g| g.name.clone()).unwrap_or_else(|| {
-        assumptions.push("the gas around is not stated: air".into());
-        "air".into()
-    });
-    let temperature = stated
-        .and_then(|g| g.temperature.clone())
-        .unwrap_or(liquid_temperature);
-    let pressure = stated.and_then(|g| g.pressure.clone()).unwrap_or_else(|| {
-        assumptions
-            .push("the gas pressure is not stated: 100 kPa with a standard uncertainty of 5 kPa".into());
-        Uncertain::of_input(1e5, 5e3, input("pressure of the gas (assumed)", "Pa", 5e3))
-    });
-    let relative_humidity = stated.and_then(|g| g.relative_humidity.clone());
-    Ok(gas::properties(&gas::Request {
-        name,
-        temperature,
-        pressure,
-        relative_humidity,
-    })?)
 }
 
 /// Standard uncertainty of the edge that all frames share, px: `body` is what blur and light leave open of a back-lit edge,
@@ -177,31 +96,6 @@ pub fn radius(experiment: &Experiment, seen: &SeenRadius) -> Option<Uncertain> {
         let seen = x[0] * x[1] * (1.0 + scale_change(x[3], x[2]));
         true_radius(seen, x[2]).unwrap_or(f64::NAN)
     }))
-}
-
-/// Everything that property estimation needs besides the lines.
-pub fn known(experiment: &Experiment, materials: &Materials, radius: Option<Uncertain>) -> Known {
-    let liquid = &materials.liquid;
-    let tension = liquid
-        .reference_surface_tension
-        .as_ref()
-        .or(liquid.surface_tension.as_ref());
-    let dynamic = liquid
-        .reference_dynamic_viscosity
-        .as_ref()
-        .or(liquid.dynamic_viscosity.as_ref());
-    let density = liquid.density.value.clone();
-    let kinematic = dynamic.map(|mu| Uncertain::propagate(&[&mu.value, &density], |x| x[0] / x[1]));
-    Known {
-        radius,
-        mass: experiment.body.as_ref().and_then(|body| body.mass.clone()),
-        density,
-        host_density: materials.gas.density.value.clone(),
-        host_viscosity: materials.gas.dynamic_viscosity.value.clone(),
-        aqueous: liquid.aqueous,
-        reference_tension: tension.map(|p| p.value.clone()),
-        reference_viscosity: kinematic,
-    }
 }
 
 fn input(key: &str, unit: &str, standard_uncertainty: f64) -> Input {

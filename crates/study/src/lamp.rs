@@ -16,7 +16,7 @@
 use tremolet_optics::lamp::{blurred_shift, lit_rim, sharp_shift};
 use tremolet_record::experiment::file::Experiment;
 
-use crate::known::Materials;
+use tremolet_infer::known::Materials;
 
 /// What an uneven lamp may change of the shift, relative. Chosen, not derived.
 const UNEVEN: f64 = 0.1;

@@ -16,6 +16,7 @@ pub mod liquids;
 pub mod look;
 pub mod measure;
 pub mod methods;
+pub mod plan;
 pub mod recorded;
 pub mod series;
 pub mod tables;

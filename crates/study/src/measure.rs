@@ -17,10 +17,10 @@ use tremolet_report::input::TruthRow;
 
 use crate::body::{BodyFound, body};
 use crate::error::StudyError;
-use crate::known::{Materials, materials};
 use crate::look::{Progress, Seen, look};
 use crate::wording;
 use crate::write::{self, Whole};
+use tremolet_infer::known::{Materials, materials};
 
 /// What is asked for.
 pub struct Request<'a> {

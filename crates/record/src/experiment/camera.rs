@@ -37,6 +37,12 @@ pub const CAMERA: &[&str] = &[
     "lamp_half_angle",
     "held",
     "axis_angle",
+    "picture",
+    "focal_length",
+    "f_number",
+    "blur",
+    "contrast",
+    "noise",
 ];
 /// Keys of `[camera.reference]`.
 const REFERENCE: &[&str] = &["length", "from", "to", "end_uncertainty"];
@@ -110,6 +116,18 @@ pub struct Camera {
     pub held: Option<Vec<Held>>,
     /// Angle of the body's axis, rad from up, positive towards +x: up in the picture, or with `roll` in that of a level camera.
     pub axis_angle: Option<Uncertain>,
+    /// Pixels in a row and rows; for a plan.
+    pub picture: Option<[f64; 2]>,
+    /// Focal length of the lens, m; for a plan.
+    pub focal_length: Option<Uncertain>,
+    /// Focal length over the diameter of the opening; for a plan.
+    pub f_number: Option<Uncertain>,
+    /// Standard deviation of the Gaussian that widens an edge, px; for a plan.
+    pub blur: Option<Uncertain>,
+    /// Light side less dark side of the edge, over the range of the picture; for a plan.
+    pub contrast: Option<Uncertain>,
+    /// Standard deviation of the noise of one pixel on the light side, over the range of the picture; for a plan.
+    pub noise: Option<Uncertain>,
 }
 
 impl Camera {
@@ -130,6 +148,11 @@ impl Camera {
             Some((reference, by_reference)) => (Some(reference), scale.or(Some(by_reference))),
             None => (None, scale),
         };
+        let share = Bound::Between(
+            1e-6,
+            1.0,
+            "a share of the range of the picture, above 0 and up to 1",
+        );
         let angle = Bound::Between(0.0, FRAC_PI_2, "an angle from 0 to 90 deg");
         let camera = Self {
             capture_rate: table.quantity("capture_rate", Dimension::Rate, Bound::Positive),
@@ -145,6 +168,12 @@ impl Camera {
             lamp_half_angle: table.quantity("lamp_half_angle", Dimension::Angle, angle),
             held: table.words("held", HELD),
             axis_angle: table.quantity("axis_angle", Dimension::Angle, Bound::Any),
+            picture: table.point("picture"),
+            focal_length: table.quantity("focal_length", Dimension::Length, Bound::Positive),
+            f_number: table.quantity("f_number", Dimension::Fraction, Bound::Positive),
+            blur: table.quantity("blur", Dimension::Pixel, Bound::Positive),
+            contrast: table.quantity("contrast", Dimension::Fraction, share),
+            noise: table.quantity("noise", Dimension::Fraction, share),
             calibration,
         };
         if let (Some(depth), Some(distance)) = (&camera.depth, &camera.distance)

@@ -17,7 +17,15 @@ const MASK: &[&str] = &["corners", "frames", "what"];
 /// Keys of `[log]`.
 pub const LOG: &[&str] = &["path", "clock_offset"];
 /// Keys of `[release]`.
-pub const RELEASE: &[&str] = &["support", "free_from"];
+pub const RELEASE: &[&str] = &[
+    "support",
+    "free_from",
+    "support_radius",
+    "removal_time",
+    "shape",
+    "aspect_ratio",
+    "edge",
+];
 
 /// The view without the body, to tell the body from what stands still.
 #[derive(Debug, Clone, PartialEq)]
@@ -134,6 +142,8 @@ impl Log {
     }
 }
 
+const ASPECT: Bound = Bound::Between(0.2, 5.0, "a length over diameter from 0.2 to 5");
+
 /// What held the body before it was free.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 #[expect(missing_docs, reason = "the names say what they are")]
@@ -158,7 +168,31 @@ pub struct Release {
     pub support: Option<Support>,
     /// The first frame in which nothing touches it, as the experimenter saw it.
     pub free_from: Option<u64>,
+    /// Radius of the loop, or of the end of the needle or cup, m.
+    pub support_radius: Option<Uncertain>,
+    /// Time that the support takes to go, s.
+    pub removal_time: Option<Uncertain>,
+    /// Shape when it is let go.
+    pub shape: Option<StartForm>,
+    /// Length along the axis over diameter across it when it is let go.
+    pub aspect_ratio: Option<Uncertain>,
+    /// Radius of the edges of a rounded cylinder, m.
+    pub edge: Option<Uncertain>,
 }
+
+/// Shape of the body when it is let go.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum StartForm {
+    /// A spheroid.
+    Spheroid,
+    /// A cylinder with rounded edges.
+    RoundedCylinder,
+}
+
+const FORMS: &[(&str, StartForm)] = &[
+    ("spheroid", StartForm::Spheroid),
+    ("rounded-cylinder", StartForm::RoundedCylinder),
+];
 
 impl Release {
     /// Reads `[release]`.
@@ -166,6 +200,11 @@ impl Release {
         Self {
             support: table.word("support", SUPPORTS),
             free_from: table.frame("free_from"),
+            support_radius: table.quantity("support_radius", Dimension::Length, Bound::Positive),
+            removal_time: table.quantity("removal_time", Dimension::Time, Bound::Positive),
+            shape: table.word("shape", FORMS),
+            aspect_ratio: table.quantity("aspect_ratio", Dimension::Fraction, ASPECT),
+            edge: table.quantity("edge", Dimension::Length, Bound::NotNegative),
         }
     }
 }

@@ -7,6 +7,7 @@ use crate::experiment::body::{BODY, Body};
 use crate::experiment::camera::{CAMERA, Camera};
 use crate::experiment::clip::{CLIP, Clip, LOG, Log, RELEASE, Release};
 use crate::experiment::faults::{Fault, Faults};
+use crate::experiment::kinds::{COLUMN, Column, FIZZ, Fizz, PUFF, Puff, SHELL, Shell};
 use crate::experiment::material::{GAS, Gas, LIQUID, Liquid, SURROUNDINGS, Surroundings};
 use crate::experiment::numbers;
 use crate::experiment::reader::Reader;
@@ -38,7 +39,7 @@ const TABLES: &[&str] = &[
     "wanted",
 ];
 /// Tables of the format that this version does not read; they are refused, not skipped.
-const NOT_YET: &[&str] = &["puff", "column", "shell", "fizz", "view", "wanted"];
+const NOT_YET: &[&str] = &["view", "wanted"];
 
 /// What is done to the liquid.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, serde::Serialize)]
@@ -112,6 +113,14 @@ pub struct Experiment {
     pub log: Option<Log>,
     /// `[release]`.
     pub release: Option<Release>,
+    /// `[puff]`.
+    pub puff: Option<Puff>,
+    /// `[column]`.
+    pub column: Option<Column>,
+    /// `[shell]`.
+    pub shell: Option<Shell>,
+    /// `[fizz]`.
+    pub fizz: Option<Fizz>,
     /// What clouds a result without preventing it.
     pub cautions: Vec<Caution>,
 }
@@ -284,12 +293,15 @@ fn read_tables(mut top: Section<'_, '_>, file: &str, text: &str) -> Option<Exper
     let clip = top.section("clip", CLIP).and_then(Clip::read);
     let log = top.section("log", LOG).and_then(Log::read);
     let release = top.section("release", RELEASE).map(Release::read);
-    if release.is_some() && kind.is_some_and(|kind| kind != Kind::Release) {
-        top.fault(
-            "release",
-            "a table of another kind",
-            "[release] only with kind = \"release\"",
-        );
+    let puff = top.section("puff", PUFF).map(Puff::read);
+    let column = top.section("column", COLUMN).map(Column::read);
+    let shell = top.section("shell", SHELL).map(Shell::read);
+    let fizz = top.section("fizz", FIZZ).map(Fizz::read);
+    for (name, _) in KINDS {
+        if top.has(name) && kind.is_some_and(|kind| kind.name() != *name) {
+            let due = format!("[{name}] only with kind = \"{name}\"");
+            top.fault(name, "a table of another kind", &due);
+        }
     }
     Some(Experiment {
         file: file.to_owned(),
@@ -305,6 +317,10 @@ fn read_tables(mut top: Section<'_, '_>, file: &str, text: &str) -> Option<Exper
         clip,
         log,
         release,
+        puff,
+        column,
+        shell,
+        fizz,
         cautions,
     })
 }

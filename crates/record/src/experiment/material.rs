@@ -27,7 +27,14 @@ pub const LIQUID: &[&str] = &[
 /// Keys of `[gas]`.
 pub const GAS: &[&str] = &["name", "temperature", "pressure", "relative_humidity"];
 /// Keys of `[surroundings]`.
-pub const SURROUNDINGS: &[&str] = &["place", "residual_acceleration", "available_time"];
+pub const SURROUNDINGS: &[&str] = &[
+    "place",
+    "residual_acceleration",
+    "available_time",
+    "jitter",
+    "draught",
+    "wall",
+];
 
 /// A fraction from 0 to 1.
 const FRACTION: Bound = Bound::Between(0.0, 1.0, "a fraction from 0 to 1 (0 % to 100 %)");
@@ -161,6 +168,12 @@ pub struct Surroundings {
     pub residual_acceleration: Option<Uncertain>,
     /// Time of weightlessness, s.
     pub available_time: Option<Uncertain>,
+    /// Size of the swings of the acceleration (root mean square), m/s^2.
+    pub jitter: Option<Uncertain>,
+    /// Speed of the air past the body, m/s.
+    pub draught: Option<Uncertain>,
+    /// From the body to the nearest wall, m.
+    pub wall: Option<Uncertain>,
 }
 
 impl Surroundings {
@@ -174,6 +187,9 @@ impl Surroundings {
                 Bound::NotNegative,
             ),
             available_time: table.quantity("available_time", Dimension::Time, Bound::Positive),
+            jitter: table.quantity("jitter", Dimension::Acceleration, Bound::NotNegative),
+            draught: table.quantity("draught", Dimension::Speed, Bound::NotNegative),
+            wall: table.quantity("wall", Dimension::Length, Bound::Positive),
         }
     }
 }

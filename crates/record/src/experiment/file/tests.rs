@@ -221,7 +221,7 @@ fn a_table_without_what_it_needs_is_told_where_it_begins() {
 
 #[test]
 fn tables_that_are_not_read_yet_are_refused_by_name() {
-    for table in ["puff", "column", "shell", "fizz", "view", "wanted"] {
+    for table in ["view", "wanted"] {
         let (line, key, found, _) = only(&format!("[{table}]\nanything = 1"));
         assert_eq!((line, key.as_str()), (3, table));
         assert!(found.contains("not read yet"), "{found}");
