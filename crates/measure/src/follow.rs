@@ -84,6 +84,16 @@ pub fn whole(frame: &Frame, scene: &Scene, settings: &Settings) -> (Vec<Sighting
         let alone = whole.filter(|_| all.len() == 1);
         trail = alone.and_then(|whole| Trail::begun(coarse, &whole));
     }
+    if edges.len() > 1 {
+        let view = View {
+            plane: &frame.plane,
+            background: &scene.background,
+            masks: &settings.masks,
+            cuts: &[],
+            guard: 0.0,
+        };
+        edges = joint::thread::joined(&view, edges);
+    }
     joint::kept_apart(&mut edges);
     let sightings = edges.iter().filter_map(|edge| sighted(frame.index, edge));
     (sightings.collect(), trail)

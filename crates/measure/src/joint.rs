@@ -26,6 +26,7 @@ use crate::locate::Coarse;
 use tremolet_shape::normal_equations::NormalEquations;
 
 pub mod corner;
+pub mod thread;
 
 /// What an outline turned out to be.
 #[derive(Debug, Clone, PartialEq)]

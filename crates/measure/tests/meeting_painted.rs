@@ -169,10 +169,7 @@ fn glints_do_not_move_the_rest_of_the_rim() {
     let glint = |at: [f64; 2], size: f64, light: f64| Glint { at, size, light };
     let kinds = [
         Vec::new(),
-        vec![
-            glint([0.70, -0.68], 0.05, 0.9),
-            glint([-0.97, 0.15], 0.02, 0.7),
-        ],
+        vec![glint([0.70, -0.68], 0.05, 0.9), glint([-0.97, 0.15], 0.02, 0.7)],
         vec![glint([0.68, -0.66], 0.10, 0.15)],
     ];
     let radius = |glints: &Vec<Glint>| {
@@ -188,4 +185,49 @@ fn glints_do_not_move_the_rest_of_the_rim() {
     let [without, two, faint] = kinds.each_ref().map(radius);
     assert!((two - without).abs() < 0.002, "{}", two - without);
     assert!((faint - without).abs() < 0.002, "{}", faint - without);
+}
+
+/// Threads thinner than the blur take light from pixel to pixel: their bodies are one, with the volume of both.
+#[test]
+fn bodies_on_a_thread_are_one_however_thin_it_is() {
+    for (width, axis) in [(2.2, 0.6), (1.5, -1.1), (0.8, 0.3), (0.4, 1.4)] {
+        let truth = volume(&dumbbell(52.0, width));
+        let body = PaintedBody::sphere(40.0, [121.3, 118.8])
+            .turned(axis)
+            .in_parts(move |_| vec![dumbbell(52.0, width)]);
+        let found = measured(recipe(4, vec![body]));
+        assert_eq!(found.bodies.len(), 1, "thread of {width} px to both sides");
+        for shape in &found.bodies[0].shapes {
+            let off = shape.volume_px3 / truth - 1.0;
+            assert!(off.abs() < 2e-3 && !shape.touched, "thread of {width} px: {off}");
+        }
+        assert!(codes(&found).contains(&"necked"));
+    }
+}
+
+/// What is left of a broken thread sticks out of both bodies, and light lies between.
+#[test]
+fn bodies_on_a_broken_thread_are_two() {
+    let tailed = |at: f64, b: f64, tail: f64, side: f64| {
+        let mut curve: Vec<[f64; 2]> = (0..=800)
+            .map(|k| {
+                let share = 0.5 - 0.5 * (std::f64::consts::PI * f64::from(k) / 800.0).cos();
+                let z = -b + (2.0 * b + tail) * share;
+                let ball = (b * b - z * z).max(0.0).sqrt();
+                let rho = if z > 0.0 { ball.max(1.6) } else { ball };
+                [at + side * z, if k % 800 == 0 { 0.0 } else { rho }]
+            })
+            .collect();
+        if side < 0.0 {
+            curve.reverse();
+        }
+        curve
+    };
+    let parts = move |_| vec![tailed(-52.0, 36.0, 16.0, 1.0), tailed(52.0, 28.0, 17.0, -1.0)];
+    let body = PaintedBody::sphere(40.0, [121.3, 118.8])
+        .turned(0.6)
+        .in_parts(parts);
+    let found = measured(recipe(4, vec![body]));
+    assert_eq!(found.bodies.len(), 2);
+    assert!(!codes(&found).contains(&"necked"));
 }
