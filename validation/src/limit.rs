@@ -244,6 +244,7 @@ fn inverse(matrix: &Matrix) -> Result<Matrix, DenseError> {
 mod tests {
     use super::*;
     use tremolet_numerics::bounds::{Ringing, circle, edge};
+    use tremolet_optics::edge_limit::Outline;
 
     fn recipe() -> Recipe {
         let mut recipe = Recipe::silhouette(256, 256, 250, 250.0, 1e-4);
@@ -288,6 +289,38 @@ mod tests {
         let alone = (1.0 / pixels.information([128.0, 128.0], &round(80.0))[(SHAPE, SHAPE)]).sqrt();
         assert!((alone / radius - 1.0).abs() < 0.01, "{alone} {radius}");
         assert!(bound[0] >= alone);
+    }
+
+    /// The bound along the edge, by which runs are planned, against this one of pixels: amplitudes and radius with centre and width free, levels
+    /// known, in even light with shot noise.
+    #[test]
+    fn the_bound_along_the_edge_agrees_with_that_of_pixels() {
+        for (radius, blur, dark) in [(75.0, 1.25, 0.2), (40.0, 0.9, 0.05), (60.0, 1.9, 0.4)] {
+            let mut recipe = recipe();
+            (recipe.lamp.falloff, recipe.lamp.slope) = (0.0, [0.0; 2]);
+            recipe.camera.blur_px = blur;
+            let pixels = Pixels::of(&recipe, dark);
+            let levels = [dark, 1.0].map(|share| share * recipe.lamp.level);
+            let outline = Outline {
+                radius_px: radius,
+                blur_px: pixels.blur,
+                levels,
+                variances: levels.map(|level| level * pixels.shot + pixels.floor),
+            };
+            let edge = outline.limit(HIGHEST).expect("a limit");
+            let all = pixels.information([128.3, 127.6], &round(radius));
+            // Levels stay out, the width of the blur is free.
+            let free: Vec<usize> = (0..LEVELS).chain([UNKNOWNS - 1]).collect();
+            let free = Matrix::from_fn(free.len(), free.len(), |i, j| all[(free[i], free[j])]);
+            let covariance = inverse(&free).expect("a bound");
+            let of = |place: usize| covariance[(place, place)].sqrt();
+            let ratio = of(SHAPE) / edge.radius_px;
+            assert!((ratio - 1.0).abs() < 0.03, "radius {radius}: {ratio}");
+            for n in 2..=HIGHEST {
+                let ratio = of(SHAPE + n - 1) / radius / edge.amplitude(n).expect("a degree");
+                assert!((ratio - 1.0).abs() < 0.03, "radius {radius}, degree {n}: {ratio}");
+            }
+        }
     }
 
     /// One ringing degree: the clip gives its frequency and decay as the matrix of the line itself does with the amplitude's noise.

@@ -3,6 +3,7 @@
 pub mod acceleration;
 pub mod budget;
 pub mod caution;
+pub mod foreseen;
 pub mod interval;
 pub mod known;
 pub mod line;

@@ -143,7 +143,8 @@ impl Model {
         sum
     }
 
-    fn gradient(&self, p: &[f64], t: f64, span: f64, out: &mut [f64]) {
+    /// Change of the curve at `t` (s) of a record of length `span` (s) by each unknown, into `out`.
+    pub(crate) fn gradient(&self, p: &[f64], t: f64, span: f64, out: &mut [f64]) {
         let u = 2.0 * t / span - 1.0;
         out[..BASELINE].copy_from_slice(&[1.0, u, u * u]);
         let mut place = BASELINE;

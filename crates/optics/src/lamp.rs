@@ -68,6 +68,38 @@ pub fn sharp_shift(index: f64, half_angle: f64) -> f64 {
     1.0 - half.min(half_angle / 2.0).cos()
 }
 
+/// What an uneven lamp may change of the shift, relative. Chosen, not derived.
+const UNEVEN: f64 = 0.1;
+
+/// A shift of the edge towards the inside, over the radius.
+#[derive(Debug, Clone, Copy, PartialEq, Default)]
+pub struct LampShift {
+    /// The shift.
+    pub value: f64,
+    /// Its standard uncertainty.
+    pub u: f64,
+}
+
+impl LampShift {
+    /// The shift of an outline of `radius_px` with a blur of `blur_px`, for an index and a half-angle (rad), each with its standard uncertainty:
+    ///
+    /// ```text
+    /// u^2(s) = (ds/dh u_h)^2 + (ds/dn u_n)^2 + [ (s_sharp - s) min(1, (rim / blur)^2) ]^2 / 3 + (UNEVEN s)^2
+    /// ```
+    pub fn of([n, u_n]: [f64; 2], [h, u_h]: [f64; 2], [radius_px, blur_px]: [f64; 2]) -> Self {
+        let value = blurred_shift(n, h);
+        let by_angle = blurred_shift(n, h + u_h) - value;
+        let by_index = blurred_shift(n + u_n, h) - value;
+        let resolved = (lit_rim(h) * radius_px / blur_px.max(0.1)).powi(2).min(1.0);
+        let by_blur = (sharp_shift(n, h) - value) * resolved / 3.0_f64.sqrt();
+        let parts = [by_angle, by_index, by_blur, UNEVEN * value];
+        Self {
+            value,
+            u: parts.iter().map(|part| part * part).sum::<f64>().sqrt(),
+        }
+    }
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;

@@ -2,6 +2,7 @@
 
 pub mod blur;
 pub mod distortion;
+pub mod edge_limit;
 pub mod error;
 pub mod field;
 pub mod focus;
@@ -14,3 +15,4 @@ pub mod roll;
 pub mod sampling;
 pub mod shutter;
 pub mod silhouette;
+pub mod size;

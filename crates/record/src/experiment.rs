@@ -13,3 +13,4 @@ pub mod reader;
 mod relocated;
 mod section;
 pub mod template;
+pub mod wanted;

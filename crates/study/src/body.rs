@@ -9,13 +9,14 @@ use tremolet_infer::swing::of_size;
 use tremolet_matter::uncertain::Uncertain;
 use tremolet_measure::measured::BodyTrack;
 use tremolet_numerics::dense::Matrix;
+use tremolet_optics::size::SeenRadius;
 use tremolet_record::experiment::file::Experiment;
 use tremolet_record::findings::Caution;
 use tremolet_record::series::ModeSeries;
 
 use crate::camera::{lens_doubt, reference_stretch};
 use crate::drift::drift;
-use crate::known::{SeenRadius, edge, radius};
+use crate::known::{edge, radius};
 use crate::lamp::lamp_shift;
 use crate::series::{blur, mean_radius, modes, out_of_perspective, path, scatter, size_drift};
 use crate::wording::caution;

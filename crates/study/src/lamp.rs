@@ -1,36 +1,18 @@
 //! The edge of light against the edge of liquid where the half angle of a back-light is stated.
 //!
-//! ```text
-//! r = r_seen / (1 - s),     u^2(s) = (ds/dh u_h)^2 + (ds/dn u_n)^2 + [ (s_sharp - s) min(1, (rim / blur)^2) ]^2 / 3 + (UNEVEN s)^2
-//! ```
+//! The formulas are [`tremolet_optics::lamp`]; here they are asked for what the experiment file states of the lamp and what is known of the
+//! liquid's index.
 //!
-//! | symbol | meaning | unit |
-//! |---|---|---|
-//! | `s`, `s_sharp` | shift over the radius in a picture that does not resolve the lit rim, and in one that does: [`tremolet_optics::lamp`] | 1 |
-//! | `h`, `n` | half angle of the lamp, refractive index of the liquid against the gas | rad, 1 |
-//! | `rim`, `blur` | width of the lit rim, of the blur | px |
-//!
-//! The formulas are those of a lamp that is evenly bright to its border and of unpolarised light; a body that is not a ball has nearly
+//! They are those of a lamp that is evenly bright to its border and of unpolarised light; a body that is not a ball has nearly
 //! the same shift, since the swings are small against the radius.
 
-use tremolet_optics::lamp::{blurred_shift, lit_rim, sharp_shift};
+use tremolet_optics::lamp::LampShift;
 use tremolet_record::experiment::file::Experiment;
 
 use tremolet_infer::known::Materials;
 
-/// What an uneven lamp may change of the shift, relative. Chosen, not derived.
-const UNEVEN: f64 = 0.1;
 /// Index of a liquid of which none is known, with its standard uncertainty: between water and glycerol.
 const UNKNOWN_INDEX: [f64; 2] = [1.40, 0.05];
-
-/// A shift of the edge towards the inside, over the radius.
-#[derive(Debug, Clone, Copy, PartialEq, Default)]
-pub struct LampShift {
-    /// The shift.
-    pub value: f64,
-    /// Its standard uncertainty.
-    pub u: f64,
-}
 
 /// The shift of an outline of `radius_px` with a blur of `blur_px`; none where no half angle is stated.
 pub fn lamp_shift(
@@ -50,16 +32,7 @@ pub fn lamp_shift(
         [p.value.value(), p.value.standard_uncertainty()]
     });
     let (h, u_h) = (angle.value(), angle.standard_uncertainty());
-    let value = blurred_shift(n, h);
-    let by_angle = blurred_shift(n, h + u_h) - value;
-    let by_index = blurred_shift(n + u_n, h) - value;
-    let resolved = (lit_rim(h) * radius_px / blur_px.max(0.1)).powi(2).min(1.0);
-    let by_blur = (sharp_shift(n, h) - value) * resolved / 3.0_f64.sqrt();
-    let parts = [by_angle, by_index, by_blur, UNEVEN * value];
-    LampShift {
-        value,
-        u: parts.iter().map(|part| part * part).sum::<f64>().sqrt(),
-    }
+    LampShift::of([n, u_n], [h, u_h], [radius_px, blur_px])
 }
 
 #[cfg(test)]

@@ -130,6 +130,18 @@ pub struct Joined {
 /// # Errors
 /// When the covariance of the lines is not positive definite or the lines do not determine the unknowns.
 pub fn estimate(lines: &Lines, known: &Known) -> Result<Properties, LeastSquaresError> {
+    judged(lines, known, true)
+}
+
+/// The same by the law of propagation alone, without trials: for what is only planned, where it is asked for many times.
+///
+/// # Errors
+/// As [`estimate`].
+pub fn estimate_linear(lines: &Lines, known: &Known) -> Result<Properties, LeastSquaresError> {
+    judged(lines, known, false)
+}
+
+fn judged(lines: &Lines, known: &Known, with_trials: bool) -> Result<Properties, LeastSquaresError> {
     let mut found = Properties::default();
     let radii = radii(known);
     let Some((_, radius)) = radii.first() else {
@@ -169,12 +181,12 @@ pub fn estimate(lines: &Lines, known: &Known) -> Result<Properties, LeastSquares
         routes: &routes,
         directions: &directions,
     };
-    told(&drop, one, &mut found);
+    told(&drop, one, with_trials, &mut found);
     Ok(found)
 }
 
 /// Joins the routes, lets trials look at the intervals, and gathers the estimates.
-fn told(drop: &Drop<'_>, shared: bool, found: &mut Properties) {
+fn told(drop: &Drop<'_>, shared: bool, with_trials: bool, found: &mut Properties) {
     let (routes, known) = (drop.routes, drop.known);
     let of = |value: fn(&Route) -> &Uncertain| routes.iter().map(|r| (r.name, value(r).clone())).collect();
     let tensions = join(of(|r| &r.tension), "surface tension", &mut found.cautions);
@@ -189,7 +201,8 @@ fn told(drop: &Drop<'_>, shared: bool, found: &mut Properties) {
         Vec::new()
     };
     let dynamic: Vec<Uncertain> = viscosities.iter().map(|nu| dynamic(&nu.value, known)).collect();
-    let mut trials = of_routes(drop, &tensions, &viscosities, &dynamic).into_iter();
+    let looked_at = with_trials.then(|| of_routes(drop, &tensions, &viscosities, &dynamic));
+    let mut trials = looked_at.unwrap_or_default().into_iter();
     let degrees = spoken(&drop.lines.degrees);
     let mut keep = |quantity, unit, value: &Uncertain, name: &str, reference: Option<&Uncertain>| {
         let route = format!("{degrees}, {name}");

@@ -39,9 +39,6 @@ pub struct Doubt {
     pub shape_px: f64,
 }
 
-/// Relative doubt of the shift of a curved edge by blur.
-const SHAPE: f64 = 0.1;
-
 /// Shift of the edge for a level that is off by the share `share` of the contrast, px.
 pub fn shift(share: f64, width: f64) -> f64 {
     std::f64::consts::PI.sqrt() * width * share
@@ -49,7 +46,7 @@ pub fn shift(share: f64, width: f64) -> f64 {
 
 /// From the unknown shape of the blur.
 pub fn shape(width: f64, radius: f64) -> f64 {
-    SHAPE * tremolet_optics::blur::edge_shift(1.0 / radius, width)
+    tremolet_optics::blur::shape_doubt(width, radius)
 }
 
 /// Share of the contrast that blur mixes into a level judged from `near` to `far` px of the edge and drawn on to it.

@@ -50,7 +50,7 @@ impl Sides {
 
     /// The levels of a strip whose edge has about the given width; `None` when one side is not seen.
     pub fn of(strip: &Strip, width: f64, spacing: f64) -> Option<Self> {
-        let away = (3.5 * width).min(0.75 * strip.reach);
+        let away = tremolet_optics::edge_limit::clear_of_edge(width, strip.reach);
         let bases = bases(strip.count());
         let [inner, outer] = means(strip, away);
         let beside = FRINGE / spacing;

@@ -57,7 +57,7 @@ impl Strip {
     pub fn thinned(border: &Border, view: &View<'_>, width: f64, every: usize) -> Option<Self> {
         let count = border.places.len();
         let radius = count as f64 * border.spacing / (2.0 * std::f64::consts::PI);
-        let reach = (4.5 * width + 6.0).min(0.4 * radius).max(3.0 * width);
+        let reach = tremolet_optics::edge_limit::strip(width, radius);
         let mut strip = Self {
             samples: Vec::with_capacity((2.0 * reach * border.spacing * count as f64) as usize),
             starts: vec![0],

@@ -12,6 +12,7 @@ use crate::experiment::material::{GAS, Gas, LIQUID, Liquid, SURROUNDINGS, Surrou
 use crate::experiment::numbers;
 use crate::experiment::reader::Reader;
 use crate::experiment::section::Section;
+use crate::experiment::wanted::{self, WANTED, Wish};
 use crate::findings::Caution;
 use crate::store;
 use std::path::{Path, PathBuf};
@@ -39,7 +40,7 @@ const TABLES: &[&str] = &[
     "wanted",
 ];
 /// Tables of the format that this version does not read; they are refused, not skipped.
-const NOT_YET: &[&str] = &["view", "wanted"];
+const NOT_YET: &[&str] = &["view"];
 
 /// What is done to the liquid.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, serde::Serialize)]
@@ -121,6 +122,8 @@ pub struct Experiment {
     pub shell: Option<Shell>,
     /// `[fizz]`.
     pub fizz: Option<Fizz>,
+    /// `[wanted]`, empty when nothing is.
+    pub wanted: Vec<Wish>,
     /// What clouds a result without preventing it.
     pub cautions: Vec<Caution>,
 }
@@ -293,6 +296,7 @@ fn read_tables(mut top: Section<'_, '_>, file: &str, text: &str) -> Option<Exper
     let clip = top.section("clip", CLIP).and_then(Clip::read);
     let log = top.section("log", LOG).and_then(Log::read);
     let release = top.section("release", RELEASE).map(Release::read);
+    let wanted = top.section("wanted", WANTED).map_or(Vec::new(), wanted::read);
     let puff = top.section("puff", PUFF).map(Puff::read);
     let column = top.section("column", COLUMN).map(Column::read);
     let shell = top.section("shell", SHELL).map(Shell::read);
@@ -321,6 +325,7 @@ fn read_tables(mut top: Section<'_, '_>, file: &str, text: &str) -> Option<Exper
         column,
         shell,
         fizz,
+        wanted,
         cautions,
     })
 }
