@@ -7,6 +7,7 @@ pub mod foreseen;
 pub mod interval;
 pub mod known;
 pub mod line;
+pub mod logged;
 pub mod property;
 pub mod ringdown;
 pub mod swing;

@@ -7,6 +7,7 @@ pub mod faults;
 pub mod file;
 pub mod kinds;
 pub mod lens;
+pub mod log;
 pub mod material;
 mod numbers;
 pub mod reader;

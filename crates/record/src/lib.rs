@@ -5,6 +5,7 @@ pub mod crate_metadata;
 pub mod experiment;
 pub mod findings;
 pub mod folder;
+pub mod log;
 pub mod mode_table;
 pub mod parquet;
 pub mod provenance;

@@ -98,6 +98,23 @@ pub struct CentrePath {
     pub unit: String,
 }
 
+/// The acceleration of a body in one direction, from its path and from a log beside the clip.
+#[derive(Debug, Clone, PartialEq, Default)]
+pub struct LoggedCourse {
+    /// Which body, from 1.
+    pub body: u32,
+    /// Direction in the picture, e.g. `rightwards`.
+    pub way: String,
+    /// Times, s, ascending.
+    pub time: Vec<f64>,
+    /// From the path, m/s^2.
+    pub seen: Vec<f64>,
+    /// Standard uncertainties of those, m/s^2.
+    pub u: Vec<f64>,
+    /// From the log, m/s^2.
+    pub logged: Vec<f64>,
+}
+
 /// A frame with its outline drawn on it.
 #[derive(Debug, Clone, PartialEq, Default)]
 pub struct Picture {
@@ -211,6 +228,8 @@ pub struct ReportInput<'a> {
     pub drifts: Vec<Drift>,
     /// Paths of the centres.
     pub paths: Vec<CentrePath>,
+    /// Accelerations beside those of a log.
+    pub logged: Vec<LoggedCourse>,
     /// The true values, for a painted clip.
     pub truth: Vec<TruthRow>,
     /// How each number was found.
@@ -237,6 +256,7 @@ impl<'a> ReportInput<'a> {
             spectra: Vec::new(),
             drifts: Vec::new(),
             paths: Vec::new(),
+            logged: Vec::new(),
             truth: Vec::new(),
             methods: Vec::new(),
             assumptions: Vec::new(),

@@ -1,8 +1,9 @@
-//! The figures of a report, each from what was recorded: amplitudes, spectra, drift, path, budget, deviations.
+//! The figures of a report, each from what was recorded: amplitudes, spectra, drift, accelerations beside a log, path, budget, deviations.
 
 pub mod amplitude;
 pub mod budget;
 pub mod deviation;
 pub mod drift;
+pub mod logged;
 pub mod path;
 pub mod spectrum;

@@ -29,6 +29,7 @@ use tremolet_theory::modes::host::{Pair, root};
 
 use crate::error::StudyError;
 use crate::files::lacking;
+use crate::logged::log_of;
 use crate::look::frames;
 use crate::wording::caution;
 use tremolet_infer::known::{Materials, materials};
@@ -95,6 +96,7 @@ pub fn check(file: &Path) -> Result<Checked, StudyError> {
         .map_or(Vec::new(), |m| expected(&experiment, m));
     let mut cautions = experiment.cautions.clone();
     cautions.extend(of_clip);
+    cautions.extend(of_log(&experiment));
     cautions.extend(foreseen(&experiment, materials.as_ref(), &expected, view));
     Ok(Checked {
         file: file.display().to_string(),
@@ -128,6 +130,12 @@ fn view(experiment: &Experiment) -> (View, Vec<Caution>) {
             (view, source.cautions())
         }
     }
+}
+
+/// Why the log cannot be read yet.
+fn of_log(experiment: &Experiment) -> Option<Caution> {
+    let why = log_of(experiment).err()?;
+    Some(caution("log_unread", &why.to_string(), None))
 }
 
 /// Radius of the body as the file states it, m.

@@ -38,8 +38,9 @@ pub fn drift(
         ("residual_acceleration_right", "rightwards"),
         ("residual_acceleration_down", "downwards"),
     ];
+    let path = Way::of(track, series, ringdown);
     for (k, (quantity, way)) in names.into_iter().enumerate() {
-        let Some(found) = component(track, series, ringdown, k) else {
+        let Some(found) = acceleration(&path.times, &path.places[k], &path.lines) else {
             continue;
         };
         let value = in_metres(&found, way, scale, camera);
@@ -61,29 +62,50 @@ pub fn drift(
     (estimates, cautions)
 }
 
-/// Acceleration of one coordinate of the centre, px/s^2, over the free frames in which the ringing was fitted.
-fn component(
-    track: &BodyTrack,
-    series: &ModeSeries,
-    ringdown: &Ringdown,
-    coordinate: usize,
-) -> Option<Acceleration> {
-    let whole = ringdown.modes.is_empty();
-    let inside = |time: f64| whole || (time >= ringdown.interval.0 && time <= ringdown.interval.1);
-    let shape = |frame: u64| -> Option<&BodyShape> {
-        let place = track.shapes.binary_search_by_key(&frame, |s| s.frame).ok()?;
-        track.shapes.get(place)
+/// The path of a centre over the free frames in which the ringing was fitted.
+pub struct Way {
+    /// Real times, s, ascending.
+    pub times: Vec<f64>,
+    /// Rightwards and downwards, px.
+    pub places: [Vec<f64>; 2],
+    /// Angular frequency (rad/s) and decay rate (1/s) of what rings.
+    pub lines: Vec<[f64; 2]>,
+}
+
+impl Way {
+    /// The path of a body with its series and its lines.
+    pub fn of(track: &BodyTrack, series: &ModeSeries, ringdown: &Ringdown) -> Self {
+        let whole = ringdown.modes.is_empty();
+        let inside = |time: f64| whole || (time >= ringdown.interval.0 && time <= ringdown.interval.1);
+        let shape = |frame: u64| -> Option<&BodyShape> {
+            let place = track.shapes.binary_search_by_key(&frame, |s| s.frame).ok()?;
+            track.shapes.get(place)
+        };
+        let free = series.samples.iter().filter(|s| s.free && inside(s.time));
+        let seen: Vec<(f64, [f64; 2])> = free
+            .filter_map(|s| Some((s.time, shape(s.frame)?.centre_px)))
+            .collect();
+        let modes = ringdown.modes.iter();
+        Self {
+            times: seen.iter().map(|s| s.0).collect(),
+            places: [0, 1].map(|k| seen.iter().map(|s| s.1[k]).collect()),
+            lines: modes
+                .map(|mode| [mode.angular_frequency, mode.decay_rate])
+                .collect(),
+        }
+    }
+}
+
+/// Metres in the plane of the body for each pixel; nothing without a scale.
+pub fn metres_per_px(camera: &Camera) -> Option<Uncertain> {
+    let scale = camera.scale.as_ref()?;
+    let Some(distance) = &camera.distance else {
+        return Some(scale.clone());
     };
-    let free = series.samples.iter().filter(|s| s.free && inside(s.time));
-    let (times, places): (Vec<f64>, Vec<f64>) = free
-        .filter_map(|s| Some((s.time, shape(s.frame)?.centre_px[coordinate])))
-        .unzip();
-    let lines: Vec<[f64; 2]> = ringdown
-        .modes
-        .iter()
-        .map(|mode| [mode.angular_frequency, mode.decay_rate])
-        .collect();
-    acceleration(&times, &places, &lines)
+    let depth = camera.depth.clone().unwrap_or_else(|| Uncertain::exact(0.0));
+    Some(Uncertain::propagate(&[scale, distance, &depth], |x| {
+        x[0] * (1.0 + scale_change(x[2], x[1]))
+    }))
 }
 
 fn in_metres(found: &Acceleration, way: &str, scale: &Uncertain, camera: &Camera) -> Uncertain {

@@ -5,6 +5,7 @@ use tremolet_matter::error::MatterError;
 use tremolet_measure::error::MeasureError;
 use tremolet_record::experiment::faults::Faults;
 use tremolet_record::folder::FolderError;
+use tremolet_record::log::LogError;
 use tremolet_record::store::StoreError;
 
 /// Why a study gave nothing.
@@ -28,6 +29,9 @@ pub enum StudyError {
     /// The run folder cannot be made.
     #[error(transparent)]
     Folder(#[from] FolderError),
+    /// The log beside the clip cannot be read.
+    #[error(transparent)]
+    Log(#[from] LogError),
     /// A file cannot be read or written.
     #[error(transparent)]
     Store(#[from] StoreError),
@@ -66,7 +70,9 @@ impl StudyError {
             | Self::Paint(_)
             | Self::Write { .. } => false,
             Self::Clip(ClipError::NotWritten { .. }) => false,
-            Self::Store(cause) | Self::Folder(FolderError::Store(cause)) => !cause.is_failure(),
+            Self::Log(LogError::Store(cause))
+            | Self::Store(cause)
+            | Self::Folder(FolderError::Store(cause)) => !cause.is_failure(),
             _ => true,
         }
     }

@@ -13,6 +13,7 @@ pub mod film;
 pub mod known;
 pub mod lamp;
 pub mod liquids;
+pub mod logged;
 pub mod look;
 pub mod measure;
 pub mod methods;

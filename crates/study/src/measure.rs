@@ -17,6 +17,7 @@ use tremolet_report::input::TruthRow;
 
 use crate::body::{BodyFound, body};
 use crate::error::StudyError;
+use crate::logged::{Beside, beside, log_of, source_of};
 use crate::look::{Progress, Seen, look};
 use crate::wording;
 use crate::write::{self, Whole};
@@ -48,6 +49,8 @@ pub struct Found {
     pub seen: Seen,
     /// What each body says.
     pub bodies: Vec<BodyFound>,
+    /// What came of the log beside the clip, where there is one.
+    pub logged: Option<Beside>,
     /// The findings as recorded.
     pub findings: Findings,
     /// Liquid and gas.
@@ -57,7 +60,7 @@ pub struct Found {
 /// Measures without writing anything.
 ///
 /// # Errors
-/// When the clip cannot be read or measured, or the materials are unknown.
+/// When clip or log cannot be read or the clip cannot be measured, or the materials are unknown.
 pub fn find(request: &Request<'_>, progress: &mut Progress<'_>) -> Result<Found, StudyError> {
     let experiment = request.experiment;
     let materials = experiment
@@ -65,9 +68,10 @@ pub fn find(request: &Request<'_>, progress: &mut Progress<'_>) -> Result<Found,
         .is_some()
         .then(|| materials(experiment))
         .transpose()?;
+    let recorded = log_of(experiment)?;
     let seen = look(experiment, &request.clip, request.threads, progress)?;
     let u_edge_px = seen.measured.scene.u_edge_px;
-    let bodies: Vec<BodyFound> = seen
+    let mut bodies: Vec<BodyFound> = seen
         .measured
         .bodies
         .iter()
@@ -81,10 +85,15 @@ pub fn find(request: &Request<'_>, progress: &mut Progress<'_>) -> Result<Found,
             )
         })
         .collect();
-    let findings = findings(request, &seen, &bodies, materials.as_ref())?;
+    let logged = beside(experiment, recorded.as_ref(), &seen, &mut bodies);
+    let mut findings = findings(request, &seen, &bodies, materials.as_ref())?;
+    findings
+        .cautions
+        .extend(logged.iter().flat_map(|logged| logged.cautions.iter().cloned()));
     Ok(Found {
         seen,
         bodies,
+        logged,
         findings,
         materials,
     })
@@ -127,7 +136,8 @@ fn findings(
         sha256: hash(&request.clip)?,
     });
     for found in bodies {
-        let source = |quantity: &str| source(quantity, materials);
+        let of_log = |quantity: &str| source_of(quantity, request.experiment);
+        let source = |quantity: &str| of_log(quantity).unwrap_or_else(|| source(quantity, materials));
         let estimates = found.estimates.iter();
         findings
             .estimates

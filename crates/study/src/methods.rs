@@ -2,13 +2,40 @@
 
 use tremolet_report::input::{Method, Symbol};
 
-/// The methods behind findings of a ringing drop; only the first when nothing was inferred.
-pub fn methods(inferred: bool) -> Vec<Method> {
+/// The methods behind findings of a ringing drop; only the first when nothing was inferred, and one more when a log was held against the clip.
+pub fn methods(inferred: bool, logged: bool) -> Vec<Method> {
     let mut all = vec![outline()];
     if inferred {
         all.extend([ringdown(), property(), uncertainty()]);
     }
+    if logged {
+        all.insert(1, beside());
+    }
     all
+}
+
+fn beside() -> Method {
+    Method {
+        name: "Clip and accelerometer".into(),
+        text: vec![
+            "What the accelerometer recorded, integrated twice, is laid beside the path of the centre. Place, speed and an even acceleration are left \
+             open, so that only changes of the acceleration tell how the two clocks lie to each other; what was stated of their offset counts as \
+             known before. Noise of the path and of the record, which grows when it is integrated, are weighed as the data show them."
+                .into(),
+            "At that offset two things are compared: how much of the changes of the record the clip shows, which is 1 when they agree, and the \
+             mean accelerations, taken from the integrated record as from the path. An accelerometer reads the acceleration of its case against \
+             free fall, a free body goes the other way."
+                .into(),
+        ],
+        formulas: vec!["x(t) = c_0 + c_1 t + c_2 t^2 + g D(t - o)".into()],
+        symbols: vec![
+            Symbol::new("x", "place of the centre in one direction", "m"),
+            Symbol::new("D", "record integrated twice", "m"),
+            Symbol::new("o", "offset of the clocks", "s"),
+            Symbol::new("g", "share of the changes that the clip shows", "1"),
+        ],
+        sources: vec!["Harville, J. Amer. Statist. Assoc. 72 (1977) 320: likelihood of what a fit leaves".into()],
+    }
 }
 
 fn outline() -> Method {

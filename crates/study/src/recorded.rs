@@ -16,7 +16,7 @@ use crate::document;
 use crate::error::StudyError;
 use crate::measure::truth_rows;
 use crate::methods::methods;
-use crate::tables::{line, read, read_if_there, told};
+use crate::tables::{line, logged, read, read_if_there, told};
 use crate::write::metadata;
 
 fn damaged(file: &str, why: &dyn std::fmt::Display) -> StudyError {
@@ -110,7 +110,10 @@ fn input<'a>(run: &Path, findings: &'a Findings) -> Result<ReportInput<'a>, Stud
     if let Some(truth) = read_if_there(run, "truth")? {
         input.truth = truth_rows(&told::truths_of(&truth)?, findings);
     }
-    input.methods = methods(!findings.modes.is_empty());
+    if let Some(courses) = read_if_there(run, logged::NAME)? {
+        input.logged = logged::courses_of(&courses)?;
+    }
+    input.methods = methods(!findings.modes.is_empty(), !input.logged.is_empty());
     input.assumptions = says(told::ASSUMPTION)?;
     input.files = files(run);
     input.provenance = origin(&provenance(run)?, findings);

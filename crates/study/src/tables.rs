@@ -14,6 +14,7 @@ use crate::look::Seen;
 pub mod camera;
 pub mod column;
 pub mod line;
+pub mod logged;
 pub mod shape;
 pub mod told;
 

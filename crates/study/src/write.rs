@@ -15,7 +15,7 @@ use crate::film::film;
 use crate::look::Progress;
 use crate::measure::{Found, Request};
 use crate::recorded;
-use crate::tables::{self, told};
+use crate::tables::{self, logged, told};
 
 /// Everything that goes into a folder.
 pub struct Whole<'a> {
@@ -44,6 +44,9 @@ pub fn fill(folder: &RunFolder, whole: &Whole<'_>, progress: &mut Progress<'_>) 
     let json = json.map_err(|why| failed("findings.json", &why))?;
     folder.write("findings.json", json.as_bytes())?;
     tables::write(folder, &whole.found.seen, &whole.found.bodies)?;
+    if let Some(table) = whole.found.logged.as_ref().and_then(logged::courses) {
+        tables::keep(folder, &table)?;
+    }
     tables::keep(folder, &told::facts(&facts(whole)))?;
     if !request.truth.is_empty() {
         tables::keep(folder, &told::truths(&request.truth))?;
@@ -92,6 +95,9 @@ fn provenance(whole: &Whole<'_>) -> Result<Provenance, StudyError> {
         .and_then(|clip| clip.times.as_ref())
     {
         provenance.add_input("times", &request.experiment.path_of(times))?;
+    }
+    if let Some(log) = request.experiment.log.as_ref().filter(|log| log.has_axes()) {
+        provenance.add_input("log", &request.experiment.path_of(&log.path))?;
     }
     let file = Path::new(&request.experiment.file);
     if file.is_file() {

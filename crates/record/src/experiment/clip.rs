@@ -1,4 +1,4 @@
-//! The clip and what lies beside it: `[clip]` with its masks, `[log]`, and `[release]`.
+//! The clip and how the body was let go: `[clip]` with its masks, and `[release]`.
 //!
 //! Paths are kept as written; they are relative to the experiment file. Frames count from 0, a range ends before its
 //! second number. Masked corners are `[x, y]`, px. It opens nothing.
@@ -14,8 +14,6 @@ use tremolet_matter::uncertain::Uncertain;
 pub const CLIP: &[&str] = &["path", "times", "frames", "empty", "mask"];
 /// Keys of `[[clip.mask]]`.
 const MASK: &[&str] = &["corners", "frames", "what"];
-/// Keys of `[log]`.
-pub const LOG: &[&str] = &["path", "clock_offset"];
 /// Keys of `[release]`.
 pub const RELEASE: &[&str] = &[
     "support",
@@ -117,29 +115,6 @@ fn read_mask(table: &mut Section<'_, '_>) -> Option<Mask> {
         frames,
         what,
     })
-}
-
-/// What was recorded beside the clip.
-#[derive(Debug, Clone, PartialEq)]
-pub struct Log {
-    /// A table with one row for each instant, as written.
-    pub path: PathBuf,
-    /// What to add to the time of the log to get that of the clip, s.
-    pub clock_offset: Option<Uncertain>,
-}
-
-impl Log {
-    /// Reads `[log]`.
-    pub(super) fn read(mut table: Section<'_, '_>) -> Option<Self> {
-        if !table.has("path") {
-            table.fault_of_table("no `path`", "the table of the log, e.g. path = \"cabin.csv\"");
-        }
-        let clock_offset = table.measured("clock_offset", Dimension::Time, Bound::Any, None);
-        Some(Self {
-            path: table.path("path", "cabin.csv")?,
-            clock_offset,
-        })
-    }
 }
 
 const ASPECT: Bound = Bound::Between(0.2, 5.0, "a length over diameter from 0.2 to 5");

@@ -5,9 +5,10 @@
 
 use crate::experiment::body::{BODY, Body};
 use crate::experiment::camera::{CAMERA, Camera};
-use crate::experiment::clip::{CLIP, Clip, LOG, Log, RELEASE, Release};
+use crate::experiment::clip::{CLIP, Clip, RELEASE, Release};
 use crate::experiment::faults::{Fault, Faults};
 use crate::experiment::kinds::{COLUMN, Column, FIZZ, Fizz, PUFF, Puff, SHELL, Shell};
+use crate::experiment::log::{LOG, Log};
 use crate::experiment::material::{GAS, Gas, LIQUID, Liquid, SURROUNDINGS, Surroundings};
 use crate::experiment::numbers;
 use crate::experiment::reader::Reader;

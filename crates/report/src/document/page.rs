@@ -3,7 +3,7 @@
 //! The page needs no other file, no network and no script; its content policy says so to the browser. Sections without
 //! content are left out, and so are their links.
 
-use crate::document::section::{Section, figures, list, picture, prose, rows};
+use crate::document::section::{Section, figure, figures, list, picture, prose, rows};
 use crate::document::style::style;
 use crate::document::{facts, results};
 use crate::figure::chart::Drawing;
@@ -13,6 +13,7 @@ use crate::plot::amplitude::amplitudes;
 use crate::plot::budget::budget;
 use crate::plot::deviation::deviations;
 use crate::plot::drift::drift;
+use crate::plot::logged::logged;
 use crate::plot::path::path;
 use crate::plot::spectrum::spectra;
 use crate::text::escape;
@@ -41,6 +42,7 @@ struct Drawings {
     spectra: Vec<Drawing>,
     drifts: Vec<Drawing>,
     paths: Vec<Drawing>,
+    logged: Option<Drawing>,
     budgets: Vec<Drawing>,
     deviations: Option<Drawing>,
 }
@@ -54,6 +56,7 @@ impl Drawings {
             spectra: spectra(&input.spectra, several),
             drifts: input.drifts.iter().filter_map(|d| drift(d, several)).collect(),
             paths: input.paths.iter().filter_map(|p| path(p, several)).collect(),
+            logged: logged(&input.logged, several),
             budgets: estimates.filter_map(|(i, e)| budget(e, i, several)).collect(),
             deviations: deviations(&input.truth),
         }
@@ -67,7 +70,11 @@ impl Drawings {
             &self.paths,
             &self.budgets,
         ];
-        lists.into_iter().flatten().chain(&self.deviations)
+        lists
+            .into_iter()
+            .flatten()
+            .chain(&self.logged)
+            .chain(&self.deviations)
     }
 }
 
@@ -118,6 +125,11 @@ fn sections(input: &ReportInput, drawings: &Drawings) -> Vec<Section> {
             figures(&drawings.drifts),
         ),
         Section::new("centre", "Path of the centre", figures(&drawings.paths)),
+        Section::new(
+            "log",
+            "Beside the accelerometer",
+            drawings.logged.iter().map(figure).collect(),
+        ),
         Section::new(
             "budgets",
             "Where the uncertainty comes from",
