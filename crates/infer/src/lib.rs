@@ -12,3 +12,4 @@ pub mod property;
 pub mod ringdown;
 pub mod swing;
 pub mod trial;
+pub mod turning;

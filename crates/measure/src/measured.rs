@@ -2,6 +2,7 @@
 
 use crate::camera::motion::{Verdict, View};
 use tremolet_clip::frame::Frame;
+use tremolet_shape::symmetry::Harmonics;
 
 /// A blemish that still allows a result.
 #[derive(Debug, Clone, PartialEq)]
@@ -72,6 +73,8 @@ pub struct BodyShape {
     pub reduced_chi_squared: f64,
     /// Mirror misfit about the axis against what the uncertainties allow; about 1 when symmetric.
     pub asymmetry: f64,
+    /// Fourier coefficients of the outline about its own centre, from image-up towards +x; none where no centre sees it all or a part is hidden.
+    pub harmonics: Option<Harmonics>,
     /// Share of the outline that was seen.
     pub coverage: f64,
     /// Whether the body reaches the border of the picture.

@@ -102,6 +102,7 @@ pub fn shape(
         star_shaped: expansion.is_some(),
         coefficients_px: coefficients,
         asymmetry,
+        harmonics: s.harmonics.clone().filter(|_| !s.open()),
         coverage,
         touches_frame: s.touches_frame,
         touched: s.touched,

@@ -6,6 +6,7 @@ use tremolet_infer::property::lines::Lines;
 use tremolet_infer::property::routes::{Estimate, Known, Properties, estimate, finished};
 use tremolet_infer::ringdown::{Coding, Lag, Options, Ringdown, analyse_coded};
 use tremolet_infer::swing::of_size;
+use tremolet_infer::turning::of_limbs;
 use tremolet_matter::uncertain::Uncertain;
 use tremolet_measure::measured::BodyTrack;
 use tremolet_numerics::dense::Matrix;
@@ -18,7 +19,7 @@ use crate::camera::{lens_doubt, reference_stretch};
 use crate::drift::drift;
 use crate::known::{edge, radius};
 use crate::lamp::lamp_shift;
-use crate::series::{blur, mean_radius, modes, out_of_perspective, path, scatter, size_drift};
+use crate::series::{blur, limbs, mean_radius, modes, out_of_perspective, path, scatter, size_drift};
 use crate::wording::caution;
 use tremolet_infer::known::{Materials, known};
 
@@ -84,6 +85,7 @@ pub fn body(
         path: &path(track, &series),
     };
     let (mut ringdown, lag) = analyse_coded(&mut series, &options, &coding);
+    of_limbs(&limbs(track, &series), &mut ringdown, scatter.unwrap_or(0.0));
     let scatter = scatter.filter(|_| !ringdown.modes.is_empty());
     if let Some(scatter) = scatter {
         ringdown.coded_with_loss(scatter, if lag.is_some() { Lag::LEFT } else { [1.0; 2] });

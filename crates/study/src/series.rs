@@ -12,6 +12,7 @@
 //! A frame counts as free when nothing crosses or touches the outline, the body lies whole in the frame, and a
 //! star-shaped expansion holds. Computes no physics.
 
+use tremolet_infer::turning::Limb;
 use tremolet_measure::camera::course::of_radius;
 use tremolet_measure::measured::{BodyShape, BodyTrack};
 use tremolet_numerics::dense::Matrix;
@@ -122,6 +123,37 @@ pub fn scatter(track: &BodyTrack) -> Option<f64> {
     Some(tremolet_numerics::statistics::median(&all)).filter(|scatter| scatter.is_finite())
 }
 
+/// What whole outlines show along the axis and across it, for each free sample of a series.
+pub fn limbs(track: &BodyTrack, series: &ModeSeries) -> Vec<Limb> {
+    let Some((radius, _)) = mean_radius(track) else {
+        return Vec::new();
+    };
+    let limb = |sample: &ModeSample| {
+        let place = track
+            .shapes
+            .binary_search_by_key(&sample.frame, |s| s.frame)
+            .ok()?;
+        let harmonics = track.shapes[place].harmonics.as_ref()?;
+        let pairs = harmonics.cosine.iter().zip(&harmonics.sine).enumerate();
+        let about_axis = pairs.map(|(k, (a, b))| {
+            let (sin, cos) = (k as f64 * track.axis_angle).sin_cos();
+            ((a * cos + b * sin) / radius, (b * cos - a * sin) / radius)
+        });
+        let (cosine, sine) = about_axis.unzip();
+        Some(Limb {
+            time: sample.time,
+            cosine,
+            sine,
+        })
+    };
+    series
+        .samples
+        .iter()
+        .filter(|s| s.free)
+        .filter_map(limb)
+        .collect()
+}
+
 /// Width of the blur of the outlines, px: the median over the frames that count.
 pub fn blur(track: &BodyTrack) -> f64 {
     let counted = track.shapes.iter().filter(|s| free(s));
@@ -177,6 +209,7 @@ pub fn size_drift(track: &BodyTrack) -> f64 {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use tremolet_shape::symmetry::Harmonics;
 
     fn shape(frame: u64, order: usize, touched: bool) -> BodyShape {
         let count = order + 1;
@@ -196,6 +229,7 @@ mod tests {
             residual_rms_px: 0.0,
             reduced_chi_squared: 1.0,
             asymmetry: 1.0,
+            harmonics: None,
             coverage: 1.0,
             touches_frame: false,
             touched,
@@ -225,6 +259,45 @@ mod tests {
         // cov(a_3, a_2) comes from cov(c_3, c_2), which the test numbers 32; R = 10.
         assert!((series.samples[0].covariance[1] - 0.32).abs() < 1e-12);
         assert!((series.samples[0].variance(1) - 0.33).abs() < 1e-12);
+    }
+
+    // r = 10 + 0.5 cos 2 (phi - axis) + 0.2 sin 3 (phi - axis).
+    #[test]
+    fn limbs_are_about_the_axis_and_over_the_radius() {
+        let (sin, cos) = (0.3_f64, 1.1_f64);
+        let axis = sin.atan2(cos);
+        let one = |frame: u64, free: bool, whole: bool| BodyShape {
+            harmonics: whole.then(|| Harmonics {
+                centre: [0.0; 2],
+                cosine: vec![10.0, 0.0, 0.5 * (2.0 * axis).cos(), -0.2 * (3.0 * axis).sin()],
+                sine: vec![0.0, 0.0, 0.5 * (2.0 * axis).sin(), 0.2 * (3.0 * axis).cos()],
+                uncertainty: vec![0.01; 4],
+            }),
+            ..shape(frame, 6, !free)
+        };
+        let track = BodyTrack {
+            body: 1,
+            axis_angle: axis,
+            axis_uncertainty: 0.0,
+            u_axis_px: 0.0,
+            u_edge_px: 0.0,
+            shapes: vec![
+                one(0, true, true),
+                one(1, false, true),
+                one(2, true, false),
+                one(3, true, true),
+            ],
+        };
+        let series = modes(&track, |frame| Some(frame as f64 * 0.01));
+        let found = limbs(&track, &series);
+        assert_eq!(found.iter().map(|l| l.time).collect::<Vec<_>>(), [0.0, 0.03]);
+        for (k, (along, across)) in [(1.0, 0.0), (0.0, 0.0), (0.05, 0.0), (0.0, 0.02)]
+            .into_iter()
+            .enumerate()
+        {
+            assert!((found[0].cosine[k] - along).abs() < 1e-12, "{k}");
+            assert!((found[0].sine[k] - across).abs() < 1e-12, "{k}");
+        }
     }
 
     #[test]

@@ -16,6 +16,7 @@ pub(crate) fn shape(frame: u64, centre: [f64; 2], volume: f64) -> BodyShape {
         residual_rms_px: 0.0,
         reduced_chi_squared: 1.0,
         asymmetry: 1.0,
+        harmonics: None,
         coverage: 1.0,
         touches_frame: false,
         touched: false,

@@ -187,6 +187,7 @@ mod tests {
             residual_rms_px: 0.0,
             reduced_chi_squared: 1.0,
             asymmetry: 0.0,
+            harmonics: None,
             coverage: 1.0,
             touches_frame: false,
             touched: false,
