@@ -9,7 +9,7 @@
 //! | symbol | meaning | unit |
 //! |---|---|---|
 //! | `s_j` | Fourier coefficients of the outline about its axis, harmonics n, n - 2, ... of a mode of degree n | 1 (over R) |
-//! | `b_j` | slow baseline, lines of other degrees | 1 |
+//! | `b_j` | slow baseline, lines of other degrees, products of larger modes | 1 |
 //! | `c_j`, `d_j` | complex amplitude at the start, its change over the record | 1 |
 //! | `w`, `g` | angular frequency and decay rate as fitted to the amplitude `a_n` | rad/s, 1/s |
 //! | `D` | what the line in common is off the fitted one | 1 |
@@ -138,19 +138,21 @@ fn fitted(
 ) -> Option<([f64; 2], [f64; 2], f64)> {
     let (first, last) = ringdown.interval;
     let own = &ringdown.modes[place];
+    let products = products(&ringdown.modes, place, harmonic);
     let rows: Vec<Vec<f64>> = limbs
         .iter()
         .map(|limb| {
             let t = limb.time - first;
             let share = t / (last - first);
-            let [cos, sin] = course(own, t, 1.0);
+            let [cos, sin] = course(own, t);
             let mut row = vec![cos, sin, share * cos, share * sin, 1.0, share, share * share];
             let others = ringdown.modes.iter().enumerate().filter(|(k, _)| *k != place);
-            row.extend(others.flat_map(|(_, mode)| course(mode, t, 1.0)));
-            if harmonic.is_multiple_of(2) {
-                // Its product with itself is seen in all even degrees.
-                row.extend(course(own, t, 2.0));
-            }
+            row.extend(others.flat_map(|(_, mode)| course(mode, t)));
+            row.extend(
+                products
+                    .iter()
+                    .flat_map(|(pair, sign)| together_at(*pair, *sign, t)),
+            );
             row
         })
         .collect();
@@ -179,12 +181,40 @@ fn fitted(
     ))
 }
 
-/// Cosine and sine of the course of a mode, or of its product with itself (`times` 2).
-fn course(mode: &Mode, t: f64, times: f64) -> [f64; 2] {
-    let shifted = t + mode.frequency_shift_at_start * slowed(mode.decay_rate, t);
-    let (sin, cos) = (times * mode.angular_frequency * shifted).sin_cos();
-    let factor = (-times * mode.decay_rate * t).exp();
-    [factor * cos, factor * sin]
+/// Cosine and sine of the course of a mode.
+fn course(mode: &Mode, t: f64) -> [f64; 2] {
+    let (phase, factor) = (turned(mode, t), (-mode.decay_rate * t).exp());
+    [factor * phase.cos(), factor * phase.sin()]
+}
+
+fn turned(mode: &Mode, t: f64) -> f64 {
+    mode.angular_frequency * (t + mode.frequency_shift_at_start * slowed(mode.decay_rate, t))
+}
+
+/// Pairs of modes, neither smaller than the one at `place`, whose product at the sum (1) or the difference (-1) of the frequencies a harmonic may show.
+fn products(modes: &[Mode], place: usize, harmonic: usize) -> Vec<([&Mode; 2], f64)> {
+    let large: Vec<&Mode> = modes
+        .iter()
+        .filter(|m| m.amplitude >= modes[place].amplitude)
+        .collect();
+    let mut all = Vec::new();
+    for (i, a) in large.iter().enumerate() {
+        for (k, b) in large.iter().enumerate().skip(i) {
+            if (a.degree as usize + b.degree as usize + harmonic).is_multiple_of(2) {
+                all.push(([*a, *b], 1.0));
+                // Of a mode with itself, the difference is part of the slow baseline.
+                all.extend((k > i).then_some(([*a, *b], -1.0)));
+            }
+        }
+    }
+    all
+}
+
+/// Cosine and sine of a product.
+fn together_at([a, b]: [&Mode; 2], sign: f64, t: f64) -> [f64; 2] {
+    let phase = turned(a, t) + sign * turned(b, t);
+    let factor = (-(a.decay_rate + b.decay_rate) * t).exp();
+    [factor * phase.cos(), factor * phase.sin()]
 }
 
 /// Standard uncertainties to add to angular frequency and decay rate (times the length of the record), and the turn in the picture, rad; none
