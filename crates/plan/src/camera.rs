@@ -27,6 +27,21 @@ pub struct Moving {
     pub reach: f64,
     /// Highest speed of an edge, m/s.
     pub speed: f64,
+    /// Time that the run needs to show what it is for, s, if that is known.
+    pub needed: Option<f64>,
+    /// Whether it is long and lies along the longer side of the picture.
+    pub long: bool,
+}
+
+impl Moving {
+    /// Time for which the body is to be seen, s: what the run needs, at most what is available.
+    pub fn time(&self, given: &Given<'_>) -> Option<f64> {
+        let available = given.time.as_ref().map(Uncertain::value);
+        match (self.needed, available) {
+            (Some(needed), Some(available)) => Some(needed.min(available)),
+            (needed, available) => needed.or(available),
+        }
+    }
 }
 
 /// A swing that is to be seen.
@@ -98,7 +113,11 @@ fn picture(given: &Given<'_>, moving: &Moving) -> Vec<Draft> {
         return rows;
     };
     let view = View {
-        pixels: picture[0].min(picture[1]),
+        pixels: if moving.long {
+            picture[0].max(picture[1])
+        } else {
+            picture[0].min(picture[1])
+        },
         offset: 0.0,
         reach: moving.reach * r,
         speed: 0.0,
@@ -107,7 +126,11 @@ fn picture(given: &Given<'_>, moving: &Moving) -> Vec<Draft> {
     rows.push(
         row(
             "view",
-            "view across its shorter side",
+            if moving.long {
+                "view along its longer side"
+            } else {
+                "view across its shorter side"
+            },
             "pixels times scale",
             "definition",
         )
@@ -120,7 +143,7 @@ fn picture(given: &Given<'_>, moving: &Moving) -> Vec<Draft> {
         "(pixels s/2 - reach) = a t^2/2",
         "geometry",
     );
-    let available = value(given.time.as_ref());
+    let available = moving.time(given);
     row_time = match stays {
         Ok(time) if time.is_infinite() => row_time.words("it stays").marked(Mark::Good, ""),
         Ok(time) => {
@@ -129,7 +152,7 @@ fn picture(given: &Given<'_>, moving: &Moving) -> Vec<Draft> {
                 _ if time == 0.0 => said.marked(Mark::Impossible, "it does not fit into the view"),
                 Some(all) if time < all => said.marked(
                     Mark::Marginal,
-                    "before the available time ends: coarser scale, or a shorter clip",
+                    "before the run has shown what it is for: coarser scale, or a shorter clip",
                 ),
                 _ => said.marked(Mark::Good, ""),
             }
@@ -141,7 +164,7 @@ fn picture(given: &Given<'_>, moving: &Moving) -> Vec<Draft> {
         rows.push(
             row(
                 "finest_scale",
-                "finest scale at which it stays in view for the available time",
+                "finest scale at which it stays in view for as long as the run needs",
                 "s = 2 (reach + a t^2/2)/pixels",
                 "geometry",
             )

@@ -13,6 +13,7 @@
 use std::f64::consts::PI;
 
 use tremolet_infer::known::{Materials, materials};
+use tremolet_matter::gas::VACUUM;
 use tremolet_matter::uncertain::{Input, Uncertain};
 use tremolet_record::experiment::file::Experiment;
 use tremolet_record::experiment::material::Place;
@@ -65,8 +66,9 @@ impl<'a> Given<'a> {
     /// # Errors
     /// [`PlanError::Matter`] for a liquid or gas that is unknown or out of its range.
     pub fn new(experiment: &'a Experiment) -> Result<Self, PlanError> {
-        let materials = materials(experiment)?;
+        let (materials, thin) = looked_up(experiment)?;
         let mut assumptions = materials.assumptions.clone();
+        assumptions.extend(thin);
         let liquid = &materials.liquid;
         let density = liquid.density.value.clone();
         let first = |stated: &Option<_>, formula: &Option<_>| -> Option<Uncertain> {
@@ -83,7 +85,9 @@ impl<'a> Given<'a> {
         let gas_temperature = around
             .and_then(|g| g.temperature.clone())
             .unwrap_or_else(|| temperature.clone());
-        let pressure = around.and_then(|g| g.pressure.clone());
+        let empty = around.is_some_and(|g| g.name.as_deref() == Some(VACUUM));
+        let none = empty.then(|| Uncertain::exact(0.0));
+        let pressure = around.and_then(|g| g.pressure.clone()).or(none);
         let pressure = pressure.unwrap_or_else(|| assumed(1e5, 5e3, "pressure of the gas (assumed)", "Pa"));
         let surroundings = experiment.surroundings.as_ref();
         let place = surroundings.and_then(|s| s.place);
@@ -156,7 +160,7 @@ impl<'a> Given<'a> {
         self.pair().map(|pair| free(&pair))
     }
 
-    /// The temperature at which a saturation pressure equals that of the gas is beyond this room; whether the liquid is mostly water.
+    /// Whether the liquid is mostly water.
     pub fn aqueous(&self) -> bool {
         self.materials.liquid.aqueous
     }
@@ -187,6 +191,22 @@ pub fn free(pair: &Pair) -> FreeDrop {
         density: pair.density,
         viscosity: pair.viscosity,
     }
+}
+
+/// Liquid and gas; a gas beyond what is known of it counts as vacuum, and that is said.
+fn looked_up(experiment: &Experiment) -> Result<(Materials, Option<String>), PlanError> {
+    let why = match materials(experiment) {
+        Ok(found) => return Ok((found, None)),
+        Err(why) => why,
+    };
+    let mut thin = experiment.clone();
+    let Some(gas) = &mut thin.gas else {
+        return Err(why.into());
+    };
+    gas.name = Some(VACUUM.into());
+    // When the liquid is to blame, that stands.
+    let found = materials(&thin).map_err(|_| why.clone())?;
+    Ok((found, Some(format!("the gas is taken as vacuum: {why}"))))
 }
 
 fn radius(experiment: &Experiment, density: &Uncertain) -> Option<Uncertain> {

@@ -15,7 +15,6 @@
 use std::f64::consts::{PI, TAU};
 
 use tremolet_matter::air::saturation_pressure;
-use tremolet_matter::uncertain::Uncertain;
 use tremolet_record::experiment::file::Kind;
 use tremolet_record::sheet::Alarm;
 use tremolet_theory::drift;
@@ -39,7 +38,7 @@ pub fn alarms(given: &Given<'_>, moving: &Moving) -> Vec<Alarm> {
     if given.experiment.kind == Kind::Release {
         found.extend(too_large(given));
     }
-    found.extend(wall(given));
+    found.extend(wall(given, moving));
     found.extend(rate(given, moving));
     found.extend(bubble(given));
     found
@@ -104,9 +103,9 @@ fn too_large(given: &Given<'_>) -> Option<Alarm> {
     })
 }
 
-fn wall(given: &Given<'_>) -> Option<Alarm> {
+fn wall(given: &Given<'_>, moving: &Moving) -> Option<Alarm> {
     let wall = given.experiment.surroundings.as_ref()?.wall.as_ref()?.value();
-    let (a, time) = (given.acceleration.as_ref()?.value(), given.time.as_ref()?.value());
+    let (a, time) = (given.acceleration.as_ref()?.value(), moving.time(given)?);
     let way = drift::way(a, time);
     (way > wall).then(|| {
         alarm(
@@ -139,9 +138,9 @@ fn rate(given: &Given<'_>, moving: &Moving) -> Option<Alarm> {
 
 fn bubble(given: &Given<'_>) -> Option<Alarm> {
     let bubble = given.experiment.shell.as_ref()?.bubble.as_ref()?.value();
-    let drop = 2.0 * given.radius.as_ref().map(Uncertain::value)?;
+    let drop = given.experiment.body.as_ref()?.diameter.as_ref()?.value();
     (bubble >= drop).then(|| {
-        alarm("bubble_larger_than_drop", format!("the bubble ({}) is as large as the drop that is to hold it ({} of liquid and gas across): below {} it fits", mm(bubble), mm(drop), mm(drop)))
+        alarm("bubble_larger_than_drop", format!("the bubble ({}) is not smaller than the drop that is to hold it ({} across, bubble and all): below {} it fits", mm(bubble), mm(drop), mm(drop)))
     })
 }
 

@@ -555,7 +555,7 @@ fn courses(given: &Given<'_>, drop: &Pair, course: &Course) -> Vec<Curve> {
     };
     DEGREES
         .iter()
-        .filter(|n| course.amplitude(**n, 0.0) != 0.0)
+        .filter(|n| course.amplitude(**n, 0.0).abs() > 1e-9 * drop.radius)
         .map(|n| curve(*n))
         .collect()
 }

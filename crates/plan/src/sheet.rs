@@ -31,6 +31,10 @@ pub struct OfKind {
     pub reach: f64,
     /// Highest speed of an edge, m/s.
     pub speed: f64,
+    /// Time that the run needs to show what it is for, s.
+    pub needed: Option<f64>,
+    /// Whether it is long and lies along the longer side of the picture.
+    pub long: bool,
 }
 
 /// Makes the sheet.
@@ -44,6 +48,8 @@ pub fn sheet(experiment: &Experiment) -> Result<Sheet, PlanError> {
         swings: kind.swings,
         reach: kind.reach.max(1.0),
         speed: kind.speed,
+        needed: kind.needed,
+        long: kind.long,
     };
     let mut groups = kind.groups;
     groups.extend(seen(&given, &moving));
@@ -110,6 +116,12 @@ fn of_release(given: &Given<'_>) -> OfKind {
             value(&format!("amplitude_{n}")),
         )
     });
+    let lasts = found
+        .groups
+        .iter()
+        .flat_map(|group| &group.rows)
+        .find(|row| row.key == "lasts_2")
+        .and_then(|row| row.value);
     OfKind {
         swings: swings.collect(),
         groups: found.groups.clone(),
@@ -118,6 +130,7 @@ fn of_release(given: &Given<'_>) -> OfKind {
         curves: found.curves,
         reach: found.reach,
         speed: found.speed,
+        needed: lasts,
         ..OfKind::default()
     }
 }
