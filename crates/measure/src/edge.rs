@@ -25,6 +25,7 @@ use crate::settings::Rect;
 use tremolet_clip::frame::{Levels, Plane};
 
 pub mod border;
+pub mod clipped;
 pub mod doubt;
 pub mod levels;
 pub mod marks;
@@ -214,17 +215,21 @@ fn settled(view: &View<'_>, mut border: Border, mut width: f64, known: Option<No
             let radius = border.places.len() as f64 * border.spacing / (2.0 * std::f64::consts::PI);
             passed.resize(nodes.len(), 0.0);
             marks::marked(view, &border, &sides, &mut nodes);
+            let levels = sides.mean();
+            let ends = clipped::shares(view, &border, &nodes, width);
             return Some(Found {
                 edge: Edge {
                     points: placed(&border, &nodes, width),
                     blur_px: width,
                     doubt: Doubt {
                         shape_px: doubt::shape(width, radius),
+                        clipped: ends,
+                        clipped_px: noise.cut(levels, ends, width),
                         ..sides.doubt
                     },
                     meeting: Meeting::Alone,
                 },
-                levels: sides.mean(),
+                levels,
                 border,
                 nodes,
                 passed,
@@ -252,6 +257,19 @@ pub struct Noise {
     pub floor: f64,
     /// Part that grows with the level.
     pub slope: f64,
+}
+
+impl Noise {
+    /// Standard uncertainty of the edge from pixels cut off at the ends of the scale (see [`clipped`]).
+    fn cut(&self, [inner, outer]: [f64; 2], ends: [f64; 2], width: f64) -> f64 {
+        let scatter = |level: f64| (self.floor + self.slope * level).max(0.0).sqrt();
+        let beside = clipped::Beside {
+            scatter: [scatter(outer), scatter(inner)],
+            contrast: outer - inner,
+            width,
+        };
+        clipped::doubt(ends, &beside)
+    }
 }
 
 impl Default for Noise {

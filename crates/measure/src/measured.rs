@@ -109,6 +109,8 @@ pub struct BodyTrack {
     /// Standard uncertainty of the back-lit edge that all frames share, px (see [`crate::edge::doubt`]); nil for a rim, whose
     /// doubt is [`SceneSummary::u_edge_px`].
     pub u_edge_px: f64,
+    /// Shares of the pixels beside the outline that are cut off at the top of the camera's scale outside, at its bottom inside.
+    pub clipped: [f64; 2],
     /// Shapes in order of frames; frames without the body are absent.
     pub shapes: Vec<BodyShape>,
 }

@@ -38,6 +38,10 @@ const AHEAD: usize = 8;
 type Coming = Result<Frame, ClipError>;
 /// Share of a rim before clutter that is seen in an ordinary frame.
 const MOSTLY: f64 = 0.95;
+/// Shares of pixels at the ends of the scale from which it is told: at the top it moves the edge by 1e-3 px and more; a dark side at
+/// the bottom has little noise to cut off.
+const CUT_LIGHT: f64 = 0.05;
+const CUT_DARK: f64 = 0.25;
 
 /// Measures a whole clip. `progress` hears the number of frames done and may stop the session.
 ///
@@ -384,6 +388,25 @@ fn of_body(track: &BodyTrack, lighting: Lighting, add: &mut dyn FnMut(&'static s
         ),
         &frames,
     );
+    let [top, bottom] = track.clipped;
+    if top > CUT_LIGHT || bottom > CUT_DARK {
+        let frames = those(&|_| true);
+        let (where_, share) = if top > CUT_LIGHT {
+            ("the light beside body", top)
+        } else {
+            ("the dark of body", bottom)
+        };
+        add(
+            "levels_cut_off",
+            format!(
+                "{where_} {body} is at the end of the camera's scale in {:.0} % of its pixels: the edge lies elsewhere by what was cut off, \
+                 the same way in all frames; that is in the uncertainty, {:.2} px",
+                100.0 * share,
+                track.u_edge_px
+            ),
+            &frames,
+        );
+    }
     if track.u_axis_px > 0.0 {
         let frames = those(&|_| true);
         add(

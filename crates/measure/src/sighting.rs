@@ -5,6 +5,7 @@
 use crate::edge::doubt::Doubt;
 use crate::edge::{Edge, EdgePoint, Meeting, Seen};
 use tremolet_shape::expansion::{Wanted, is_star_shaped};
+use tremolet_shape::normal_equations::NormalEquations;
 use tremolet_shape::outline::Point;
 use tremolet_shape::symmetry::{Harmonics, harmonics};
 
@@ -116,7 +117,11 @@ pub fn sighted(frame: u64, edge: &Edge) -> Option<Sighting> {
     // A neck is seen twice from any centre.
     let necked = edge.meeting == Meeting::Necked && !is_star_shaped(&used, mean);
     let found = harmonics(&used, if hidden { 2 } else { LOWEST_ORDER }).filter(|_| !necked);
-    let centre = found.as_ref().map_or(mean, |h| h.centre);
+    // With much of the outline hidden the harmonics are tangled, and what is left is no even ring: a circle through it tells where
+    // the body is.
+    let much = all - count(Seen::Yes) > OPEN * all;
+    let round = much.then(|| circle(&used)).flatten();
+    let centre = round.or(found.as_ref().map(|h| h.centre)).unwrap_or(mean);
     Some(Sighting {
         frame,
         centre,
@@ -147,6 +152,18 @@ pub fn sighted(frame: u64, edge: &Edge) -> Option<Sighting> {
         doubt: edge.doubt,
         cluttered: false,
     })
+}
+
+/// Centre of the circle through some points, by linear least squares: `x^2 + y^2 = 2 a x + 2 b y + c`.
+fn circle(points: &[Point]) -> Option<[f64; 2]> {
+    let (first, mut sums) = (points.first()?, NormalEquations::new(3));
+    for p in points {
+        let (x, y) = (p.x - first.x, p.y - first.y);
+        sums.add(&[1.0, x, y], 1.0, x * x + y * y);
+    }
+    let found = sums.factored()?.solution(3);
+    let centre = [first.x + found[1] / 2.0, first.y + found[2] / 2.0];
+    centre.iter().all(|c| c.is_finite()).then_some(centre)
 }
 
 /// What is expanded in by default.

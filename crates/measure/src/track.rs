@@ -221,6 +221,7 @@ impl Tracks {
                 axis_uncertainty: axis.uncertainty,
                 u_axis_px: u_axis * radius.unwrap_or(0.0),
                 u_edge_px: doubt::common(&doubts),
+                clipped: doubt::clipped(&doubts),
                 shapes,
             };
             (track, taken)

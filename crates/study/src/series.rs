@@ -250,6 +250,7 @@ mod tests {
             axis_uncertainty: 0.0,
             u_axis_px: 0.0,
             u_edge_px: 0.0,
+            clipped: [0.0; 2],
             shapes,
         };
         let series = modes(&track, |frame| Some(frame as f64 * 0.01));
@@ -349,6 +350,7 @@ mod tests {
             axis_uncertainty: 0.0,
             u_axis_px: 0.0,
             u_edge_px: 0.0,
+            clipped: [0.0; 2],
             shapes,
         };
         let series = modes(&track, |frame| Some(frame as f64 * 0.01));
@@ -376,6 +378,7 @@ mod tests {
             axis_uncertainty: 0.0,
             u_axis_px: 0.0,
             u_edge_px: 0.0,
+            clipped: [0.0; 2],
             shapes: vec![shape(0, 6, true)],
         };
         assert!(modes(&track, |_| Some(0.0)).degrees.is_empty());

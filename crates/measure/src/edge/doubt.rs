@@ -37,6 +37,10 @@ pub struct Doubt {
     pub mixed_px: f64,
     /// From the unknown shape of the blur, standard uncertainty, px.
     pub shape_px: f64,
+    /// Shares of the pixels beside the edge that are at the top of the scale outside and at its bottom inside.
+    pub clipped: [f64; 2],
+    /// From light cut off there, standard uncertainty, px.
+    pub clipped_px: f64,
 }
 
 /// Shift of the edge for a level that is off by the share `share` of the contrast, px.
@@ -61,12 +65,18 @@ pub fn mixed(near: f64, far: f64, width: f64) -> f64 {
     mean.max(0.0) * (1.0 + (near + half / 2.0) / half.max(1e-9))
 }
 
+/// Shares of cut off pixels of an ordinary frame.
+pub fn clipped(doubts: &[Doubt]) -> [f64; 2] {
+    [0, 1].map(|k| middle(doubts.iter().map(|d| d.clipped[k]).collect()).unwrap_or(0.0))
+}
+
 /// What is common to all frames of a body, standard uncertainty, px.
 pub fn common(doubts: &[Doubt]) -> f64 {
     let typical = |of: &dyn Fn(&Doubt) -> f64| middle(doubts.iter().map(of).collect()).unwrap_or(0.0);
     let mean = doubts.iter().map(|d| d.gradient_px).sum::<f64>() / doubts.len().max(1) as f64;
     typical(&|d| d.shape_px)
         .hypot(typical(&|d| d.mixed_px))
+        .hypot(typical(&|d| d.clipped_px))
         .hypot(mean)
 }
 
@@ -115,6 +125,8 @@ mod tests {
             gradient_px: sign * 0.4,
             mixed_px: 0.03,
             shape_px: 0.04,
+            clipped: [0.0; 2],
+            clipped_px: 0.0,
         };
         assert!((common(&[one(1.0), one(-1.0)]) - 0.05).abs() < 1e-12);
         assert!((common(&[one(1.0), one(1.0)]) - 0.4_f64.hypot(0.05)).abs() < 1e-12);

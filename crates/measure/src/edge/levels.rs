@@ -72,7 +72,7 @@ impl Sides {
                 levels_px: shift(outer.u_level.hypot(inner.u_level)),
                 gradient_px: shift(outer.drift),
                 mixed_px: doubt::shift(doubt::mixed(away, strip.reach, width), width),
-                shape_px: 0.0,
+                ..Doubt::default()
             },
             outer: outer.level,
             inner_at_edge: inner.level,

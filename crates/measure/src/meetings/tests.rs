@@ -35,6 +35,7 @@ fn track(body: u32, frames: std::ops::Range<u64>, centre: [f64; 2], volume: f64)
         axis_uncertainty: 0.0,
         u_axis_px: 0.0,
         u_edge_px: 0.0,
+        clipped: [0.0; 2],
         shapes: frames.map(|frame| shape(frame, centre, volume)).collect(),
     }
 }

@@ -207,6 +207,7 @@ mod tests {
             u_axis_px: 0.0,
             axis_uncertainty: 0.0,
             u_edge_px: 0.0,
+            clipped: [0.0; 2],
             shapes: frames.map(|frame| shape(frame, 300)).collect(),
         };
         let bodies = [track(1, 3..203), track(2, 7..57)];

@@ -17,6 +17,7 @@ fn track(blur: impl Fn(f64) -> f64, radius: impl Fn(f64) -> f64) -> BodyTrack {
         axis_uncertainty: 0.0,
         u_axis_px: 0.0,
         u_edge_px: 0.0,
+        clipped: [0.0; 2],
         shapes: (0..160).map(shape).collect(),
     }
 }
