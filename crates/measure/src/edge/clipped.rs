@@ -68,11 +68,10 @@ fn ends(view: &View<'_>, x: f64, y: f64) -> Option<[bool; 2]> {
     })
 }
 
-/// Whether a code is the last of 8 to 16 bits, wherever in the word these lie.
+/// Whether a code is the last of 8 to 16 bits, at the low or the high end of the word.
 fn is_full(code: u16) -> bool {
-    let code = u32::from(code);
-    let bits = code >> code.trailing_zeros().min(15);
-    bits >= 255 && (bits + 1).is_power_of_two()
+    let (low, high) = (code.trailing_ones(), code.leading_ones());
+    (low >= 8 && code.leading_zeros() + low == 16) || (high >= 8 && code.trailing_zeros() + high == 16)
 }
 
 /// What is needed to judge cut off levels.
