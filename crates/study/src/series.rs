@@ -282,6 +282,7 @@ mod tests {
             axis_uncertainty: 0.0,
             u_axis_px: 0.0,
             u_edge_px: 0.0,
+            clipped: [0.0; 2],
             shapes: vec![
                 one(0, true, true),
                 one(1, false, true),
