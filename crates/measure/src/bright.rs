@@ -29,6 +29,7 @@ use tremolet_clip::frame::{Frame, Plane};
 
 pub mod behind;
 pub mod cover;
+pub mod holder;
 pub mod uncovered;
 
 /// Longest run of the rim that may be lost, share of the outline, before something is said to touch the body. Chosen: a thing
@@ -53,6 +54,9 @@ pub struct Bright {
     kept: Vec<Kept>,
     found: Vec<Sighting>,
     u_edge: f64,
+    /// Something thin and dark ends at the rim.
+    ends: bool,
+    held: bool,
 }
 
 /// What is kept of a frame until what lies behind is known.
@@ -79,6 +83,8 @@ impl Bright {
             kept: Vec::new(),
             found: Vec::new(),
             u_edge: 0.0,
+            ends: false,
+            held: false,
         }
     }
 
@@ -221,6 +227,15 @@ impl Bright {
             .is_some_and(|with| middle_misfit(&plain).is_none_or(|plain| with < WORSE * plain));
         let sample = if used { with } else { plain };
         let rim = rim_of_clip(&sample).unwrap_or(rim);
+        let around = View {
+            plane: &behind,
+            background: &light_behind,
+            masks,
+            cuts: &[],
+            guard: 0.0,
+        };
+        let middle = kept.get(kept.len() / 2);
+        self.ends |= middle.is_some_and(|kept| holder::at_rim(&around, &kept.places));
         self.u_edge = self.u_edge.max(rim.u_edge);
         let all: Vec<Option<Sighting>> = kept
             .par_iter()
@@ -240,7 +255,15 @@ impl Bright {
     /// The body in all frames that have it.
     pub fn finished(&mut self, scene: &Scene, settings: &Settings) -> Vec<Sighting> {
         self.settle(scene, settings);
-        std::mem::take(&mut self.found)
+        let mut found = std::mem::take(&mut self.found);
+        self.held = self.ends && holder::stays(&found);
+        found.iter_mut().for_each(|s| s.touched |= self.held);
+        found
+    }
+
+    /// Whether something may hold the body: see [`holder`].
+    pub fn held(&self) -> bool {
+        self.held
     }
 
     /// Standard uncertainty of the edge that all frames share, px.

@@ -204,6 +204,15 @@ impl Looked {
             views,
             light: self.light.course,
         };
+        if self.bright.held() {
+            measured.cautions.push(Caution {
+                code: "may_be_held",
+                text: "the body stays in its place and something thin and dark ends at its rim: whether it holds the body or lies behind it is not \
+                       known, and no frame counts as free"
+                    .into(),
+                frames: passed.first().zip(passed.last()).map(|(a, b)| (*a, *b)),
+            });
+        }
         if let Some(doubt) = self.bright.doubt() {
             measured.cautions.push(Caution {
                 code: "empty_frame_unused",
