@@ -6,6 +6,7 @@ mod clean_clips;
 mod coverage;
 mod efficiency;
 mod exact_roots;
+mod foreseen;
 mod frame_filling;
 mod hard_scenes;
 mod independent;
@@ -18,7 +19,7 @@ mod surface_film;
 use crate::case::Case;
 
 /// All cases in the order of the table.
-pub fn all() -> [Case; 14] {
+pub fn all() -> [Case; 15] {
     [
         clean_clips::CASE,
         exact_roots::CASE,
@@ -28,6 +29,7 @@ pub fn all() -> [Case; 14] {
         bright_drop::CASE,
         efficiency::CASE,
         coverage::CASE,
+        foreseen::CASE,
         nothing_rings::CASE,
         hard_scenes::CASE,
         large_swings::CASE,

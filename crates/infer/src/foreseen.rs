@@ -26,7 +26,7 @@ use tremolet_numerics::statistics::fisher_tail;
 
 use crate::line::{BASELINE, Model, PER_LINE, ring};
 use crate::property::lines::Lines;
-use crate::ringdown::{FEWEST_CYCLES, MOVES, Options, cycles};
+use crate::ringdown::{FEWEST_CYCLES, MOVES, Options, bands, cycles, freedom};
 
 pub mod property;
 
@@ -76,9 +76,9 @@ pub enum Standing {
 }
 
 impl Standing {
-    /// Whether properties are inferred from it.
-    pub fn counts(self) -> bool {
-        matches!(self, Self::Found | Self::Doubtful)
+    /// Whether properties are inferred from it, doubtful ones taken as found or not.
+    fn counts(self, hopeful: bool) -> bool {
+        self == Self::Found || (hopeful && self == Self::Doubtful)
     }
 }
 
@@ -111,20 +111,23 @@ pub struct Foreseen {
 
 /// Frames in a cycle of the fastest line that are enough: more of them count by their number.
 const IN_A_CYCLE: f64 = 16.0;
-/// Standard deviations of the root of a gain from where it is found half the time that make it sure.
+/// Standard deviations of the root of a gain that make it sure that a line is found or not.
 const SURE: f64 = 2.0;
 /// A gain that would do in noise that is known: what falls short of being found with more has too few cycles to know the noise by.
 const PLAIN: f64 = 100.0;
 
-/// The lines of the `expected` modes, each of another degree, in the `record`.
-pub fn lines(expected: &[Expected], record: &Record, options: &Options) -> Foreseen {
+/// The lines of the `expected` modes, each of another degree, in the `record`; modes that may or may not be found are where `hopeful`.
+pub fn lines(expected: &[Expected], record: &Record, options: &Options, hopeful: bool) -> Foreseen {
     let thinned = Thinned::of(expected, record);
     let mut fits: Vec<Fit> = expected
         .iter()
         .map(|one| Fit::of(one, record, &thinned, options))
         .collect();
-    overshadow(&mut fits, record.frames as f64);
-    let found: Vec<&Fit> = fits.iter().filter(|fit| fit.mode.standing.counts()).collect();
+    overshadow(&mut fits, record.frames as f64, hopeful);
+    let found: Vec<&Fit> = fits
+        .iter()
+        .filter(|fit| fit.mode.standing.counts(hopeful))
+        .collect();
     let of_noise = Matrix::from_fn(2 * found.len(), 2 * found.len(), |i, j| {
         found[i / 2].shared(i % 2, found[j / 2], j % 2, record)
     });
@@ -150,9 +153,9 @@ pub fn lines(expected: &[Expected], record: &Record, options: &Options) -> Fores
 
 /// A single mode beside a larger motion of another degree that is not found as a mode is not surely one: see
 /// [`crate::ringdown::Ringdown::sure`]. Two confirm each other.
-fn overshadow(fits: &mut [Fit], frames: f64) {
+fn overshadow(fits: &mut [Fit], frames: f64, hopeful: bool) {
     let counting: Vec<usize> = (0..fits.len())
-        .filter(|&i| fits[i].mode.standing.counts())
+        .filter(|&i| fits[i].mode.standing.counts(hopeful))
         .collect();
     let [one] = counting[..] else {
         return;
@@ -161,7 +164,7 @@ fn overshadow(fits: &mut [Fit], frames: f64) {
     let larger = |fit: &Fit| {
         let moves = fit.mode.gain > MOVES * MOVES * frames;
         let root_mean_square = fit.deviation * (fit.mode.gain / frames).sqrt();
-        !fit.mode.standing.counts() && moves && root_mean_square > amplitude
+        !fit.mode.standing.counts(hopeful) && moves && root_mean_square > amplitude
     };
     if fits.iter().any(larger) {
         fits[one].mode.standing = Standing::Overshadowed;
@@ -248,7 +251,7 @@ impl Fit {
             whole: [[0.0; 2]; 2],
         };
         let Ok([whole, of_noise, answers]) = fit else {
-            let standing = if standing.counts() {
+            let standing = if standing.counts(true) {
                 Standing::Short
             } else {
                 standing
@@ -308,11 +311,10 @@ fn standing(seen: &Expected, gain: f64, record: &Record, span: f64, options: &Op
     if span <= 0.0 || cycles(frequency, seen.decay_rate, span) < FEWEST_CYCLES {
         return Standing::Short;
     }
-    let least = least_gain(frequency, record, span, options);
-    let apart = gain.sqrt() - least.sqrt();
-    if apart > SURE {
+    let [lowest, highest] = least_gains(frequency, seen.decay_rate, record, span, options);
+    if gain.sqrt() > highest.sqrt() + SURE {
         Standing::Found
-    } else if apart >= 0.0 {
+    } else if gain.sqrt() > lowest.sqrt() - SURE {
         Standing::Doubtful
     } else if gain > PLAIN {
         Standing::Short
@@ -321,27 +323,40 @@ fn standing(seen: &Expected, gain: f64, record: &Record, span: f64, options: &Op
     }
 }
 
-/// The gain that chance explains as often as the search for lines allows, in noise that is judged in bands beside the line.
-fn least_gain(frequency: f64, record: &Record, span: f64, options: &Options) -> f64 {
+/// Gains that chance explains as often as the search for lines allows, in noise that is judged in bands beside the line, where these show
+/// little noise, and much; without end where there are no bands.
+fn least_gains(frequency: f64, decay: f64, record: &Record, span: f64, options: &Options) -> [f64; 2] {
     let trials = (record.noise.rows() * record.frames).max(1) as f64;
     let probability = options.false_alarm / trials;
-    // Numbers of frequencies in the bands f/2 to f and f to 2 f, as far as the rate reaches.
-    let below = (0.5 * frequency * span - 1.0).clamp(1.0, 48.0);
-    let above = (((2.0 * frequency).min(0.5 * record.rate) - frequency) * span - 1.0).clamp(1.0, 48.0);
-    let ln2 = std::f64::consts::LN_2;
-    let freedom = 8.0 * ln2 * ln2 / (1.0 / below + 1.0 / above);
-    // The larger of two bands of like noise lies about half a standard deviation of one above it.
-    let largest = 1.0 + 0.56 * (0.5 / below + 0.5 / above).sqrt() / ln2;
-    let (mut low, mut high) = (0.0_f64, 1e6_f64);
+    let [below, above] = bands(span, record.frames, frequency, decay).map(|band| band.len() as f64);
+    if below + above == 0.0 {
+        return [f64::INFINITY; 2];
+    }
+    // The larger of two bands, each known by the median of its powers; never less than what is stated.
+    let scatter = [below, above].map(|k: f64| {
+        if k > 0.0 {
+            1.0 / (k.sqrt() * std::f64::consts::LN_2)
+        } else {
+            0.0
+        }
+    });
+    let scatter = 0.5 * scatter[0].hypot(scatter[1]);
+    let ratio = least_ratio(probability, freedom(below, above));
+    [1.0, 1.0 + 3.0 * scatter].map(|largest| 2.0 * largest * ratio)
+}
+
+/// The `F` of two and `freedom` degrees of freedom that chance passes with this probability.
+fn least_ratio(probability: f64, freedom: f64) -> f64 {
+    let (mut low, mut high) = (0.0_f64, 60.0_f64);
     for _ in 0..60 {
         let middle = 0.5 * (low + high);
-        if fisher_tail(middle / (2.0 * largest), 2.0, freedom) < probability {
+        if fisher_tail(middle.exp_m1(), 2.0, freedom) < probability {
             high = middle;
         } else {
             low = middle;
         }
     }
-    high
+    high.exp_m1()
 }
 
 /// Covariance of all unknowns, the part by noise, and the answers (one row an unknown, one column a frame).

@@ -39,7 +39,7 @@ pub use analyse::analyse;
 pub(crate) use detect::FEWEST_CYCLES;
 pub(crate) use detect::cycles;
 pub use lag::{Coding, Lag, analyse_coded};
-pub(crate) use noise::noise_at;
+pub(crate) use noise::{bands, freedom, noise_at};
 pub(crate) use result::MOVES;
 pub use result::{DegreeResidual, Mode, Options, Ringdown, Shift, Spectrum};
 pub use split::Split;

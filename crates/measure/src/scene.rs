@@ -132,7 +132,7 @@ struct Fit {
 /// Looks at the light that are enough: each parts bodies from light by the map that the one before found.
 const LOOKS: usize = 4;
 /// The light is not judged within this distance, px, of what is dark: blur reaches so far.
-const BLURRED: f64 = 8.0;
+const BLURRED: f64 = tremolet_optics::edge_limit::MAP_CLEAR_PX;
 /// Fewer cells than this share of the picture do not tell the light.
 const LEAST: f64 = 0.03;
 

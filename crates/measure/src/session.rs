@@ -29,7 +29,7 @@ use tremolet_clip::frame::{Frame, Plane};
 use tremolet_clip::source::FrameSource;
 
 /// Frames that the scene is judged from.
-const SAMPLE: usize = 12;
+const SAMPLE: usize = tremolet_optics::edge_limit::MAP_FRAMES;
 /// Frames measured side by side.
 const BATCH: usize = 16;
 /// Frames read ahead of those that are measured.

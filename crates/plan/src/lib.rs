@@ -12,6 +12,7 @@ pub mod given;
 pub mod limits;
 pub mod place;
 pub mod procedure;
+pub mod prospect;
 pub mod puff;
 pub mod release;
 pub mod row;

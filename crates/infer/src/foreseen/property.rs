@@ -165,7 +165,7 @@ mod tests {
             exposure: 0.0,
             noise: Matrix::diagonal(&[noise * noise; 7]),
         };
-        lines(&expected, &record, &Options::default())
+        lines(&expected, &record, &Options::default(), true)
     }
 
     // sigma ~ R^3: 0.1 % of scale is 0.3 % of surface tension; the values are those of the drop.

@@ -37,7 +37,7 @@ fn known_shift() -> Options {
 #[test]
 fn one_line_is_known_as_well_as_its_bound() {
     let one = expected(2, 0.02);
-    let found = lines(&[one], &record(1000, 1e-4), &known_shift());
+    let found = lines(&[one], &record(1000, 1e-4), &known_shift(), true);
     let line = Ringing {
         amplitude: 0.02,
         decay: one.decay_rate,
@@ -64,7 +64,7 @@ fn a_line_that_does_not_decay_gets_better_with_the_cube_of_its_frames() {
         ..expected(2, 0.01)
     };
     for frames in [400_usize, 800] {
-        let found = lines(&[one], &record(frames, 1e-4), &known_shift()).modes[0];
+        let found = lines(&[one], &record(frames, 1e-4), &known_shift(), true).modes[0];
         let n = frames as f64;
         let due = (24.0 / (n * (n * n - 1.0))).sqrt() * 1e-4 / 0.01 * 200.0;
         assert!((found.u[2] / due - 1.0).abs() < 0.03, "{} {due}", found.u[2]);
@@ -75,13 +75,13 @@ fn a_line_that_does_not_decay_gets_better_with_the_cube_of_its_frames() {
 #[test]
 fn bundled_frames_tell_as_much_as_single_ones() {
     let one = expected(2, 0.02);
-    let coarse = lines(&[one], &record(1000, 1e-4), &known_shift()).modes[0];
+    let coarse = lines(&[one], &record(1000, 1e-4), &known_shift(), true).modes[0];
     let fine = Record {
         rate: 4000.0,
         frames: 20_000,
         ..record(0, 1e-4 * 20.0_f64.sqrt())
     };
-    let fine = lines(&[one], &fine, &known_shift()).modes[0];
+    let fine = lines(&[one], &fine, &known_shift(), true).modes[0];
     for (a, b) in coarse.u.iter().zip(fine.u) {
         assert!((a / b - 1.0).abs() < 0.02, "{a} {b}");
     }
@@ -95,13 +95,18 @@ fn a_long_exposure_lowers_the_swing() {
         exposure: 0.05,
         ..record(500, 1e-4)
     };
-    let seen = lines(&[expected(2, 0.02)], &exposed, &Options::default()).modes[0];
+    let seen = lines(&[expected(2, 0.02)], &exposed, &Options::default(), true).modes[0];
     assert!((seen.expected.amplitude / 0.02 - 0.841_471).abs() < 1e-6);
 }
 
 #[test]
 fn what_is_not_known_of_large_swings_is_beside_the_noise() {
-    let large = lines(&[expected(2, 0.01)], &record(500, 1e-5), &Options::default());
+    let large = lines(
+        &[expected(2, 0.01)],
+        &record(500, 1e-5),
+        &Options::default(),
+        true,
+    );
     let mode = large.modes[0];
     assert!(mode.u[2] > 1.1 * mode.u_noise[2], "{mode:?}");
     assert!((large.of_noise[(0, 0)].sqrt() / mode.u_noise[2] - 1.0).abs() < 1e-9);
@@ -112,6 +117,7 @@ fn what_is_not_known_of_large_swings_is_beside_the_noise() {
             &[expected(2, amplitude)],
             &record(500, noise),
             &Options::default(),
+            true,
         )
         .modes[0];
         assert!(other.u[2] < 1.01 * other.u_noise[2], "{other:?}");
@@ -124,8 +130,8 @@ fn degrees_that_err_together_are_bound_together() {
     record.noise.row_mut(0)[2] = 0.6e-8;
     record.noise.row_mut(2)[0] = 0.6e-8;
     let two = [expected(2, 0.02), expected(4, 0.02)];
-    let found = lines(&two, &record, &Options::default());
-    let apart = lines(&two, &self::record(500, 1e-4), &Options::default());
+    let found = lines(&two, &record, &Options::default(), true);
+    let apart = lines(&two, &self::record(500, 1e-4), &Options::default(), true);
     assert!(found.lines.covariance[(0, 2)] != 0.0 && apart.lines.covariance[(0, 2)] == 0.0);
     assert_eq!(found.lines.covariance[(0, 0)], apart.lines.covariance[(0, 0)]);
 }
@@ -145,6 +151,7 @@ fn what_is_not_found_is_told_and_left_out() {
         &[expected(2, 0.02), faint, fast, short],
         &record(500, 1e-4),
         &Options::default(),
+        true,
     );
     let standings: Vec<Standing> = found.modes.iter().map(|mode| mode.standing).collect();
     assert_eq!(
@@ -152,7 +159,7 @@ fn what_is_not_found_is_told_and_left_out() {
         [Standing::Found, Standing::Faint, Standing::Fast, Standing::Short]
     );
     assert_eq!(found.lines.degrees, [2]);
-    let none = lines(&[expected(2, 0.02)], &record(4, 1e-4), &Options::default());
+    let none = lines(&[expected(2, 0.02)], &record(4, 1e-4), &Options::default(), true);
     assert!(none.lines.degrees.is_empty());
 }
 
@@ -165,11 +172,11 @@ fn a_single_mode_beside_a_larger_motion_says_nothing_sure() {
         ..expected(2, 0.3)
     };
     let noise = record(500, 1e-5);
-    let alone = lines(&[dying, expected(3, 0.001)], &noise, &Options::default());
+    let alone = lines(&[dying, expected(3, 0.001)], &noise, &Options::default(), true);
     assert_eq!(alone.modes[0].standing, Standing::Short);
     assert_eq!(alone.modes[1].standing, Standing::Overshadowed);
     assert!(alone.lines.degrees.is_empty());
     let three = [dying, expected(3, 0.001), expected(4, 0.001)];
-    let both = lines(&three, &noise, &Options::default());
+    let both = lines(&three, &noise, &Options::default(), true);
     assert_eq!(both.lines.degrees, [3, 4]);
 }

@@ -36,19 +36,7 @@ pub struct Noise {
 /// Noise of the `residual` at `frequency` (Hz) of a line of decay rate `decay` (1/s); none when the record is too short to
 /// have neighbouring frequencies.
 pub fn noise_at(series: &Series, residual: &[f64], frequency: f64, decay: f64) -> Option<Noise> {
-    let span = series.span();
-    let highest = 0.5 * (series.times.len() - 1) as f64 / span;
-    let apart = (1.5 / span).max(decay.abs() / std::f64::consts::PI);
-    let below = grid(
-        1.0_f64.max(0.5 * frequency * span),
-        (frequency - apart) * span,
-        span,
-    );
-    let above = grid(
-        (frequency + apart) * span,
-        (2.0 * frequency).min(highest) * span,
-        span,
-    );
+    let [below, above] = bands(series.span(), series.times.len(), frequency, decay);
     let variances: Vec<f64> = series.deviations.iter().map(|d| d * d).collect();
     let band = |f: &[f64]| level(&periodogram_uneven(&series.times, residual, &variances, f));
     let (low, high) = (band(&below), band(&above));
@@ -61,6 +49,23 @@ pub fn noise_at(series: &Series, residual: &[f64], frequency: f64, decay: f64) -
         middle: middle.max(1.0),
         degrees_of_freedom: freedom(below.len() as f64, above.len() as f64),
     })
+}
+
+/// The frequencies (Hz) on both sides of a line at which the noise of a record of `span` (s) with `count` samples is judged.
+pub(crate) fn bands(span: f64, count: usize, frequency: f64, decay: f64) -> [Vec<f64>; 2] {
+    let highest = 0.5 * (count - 1) as f64 / span;
+    let apart = (1.5 / span).max(decay.abs() / std::f64::consts::PI);
+    let below = grid(
+        1.0_f64.max(0.5 * frequency * span),
+        (frequency - apart) * span,
+        span,
+    );
+    let above = grid(
+        (frequency + apart) * span,
+        (2.0 * frequency).min(highest) * span,
+        span,
+    );
+    [below, above]
 }
 
 /// Frequencies in Hz from `low` to `high` cycles of the record, a whole number of cycles apart.
@@ -91,7 +96,7 @@ fn median_of_exponentials(count: usize) -> f64 {
 }
 
 /// The relative variance of a median over ln 2 is 1 / (K ln^2 2), and that of the mean of n degrees of freedom 2 / n.
-fn freedom(below: f64, above: f64) -> f64 {
+pub(crate) fn freedom(below: f64, above: f64) -> f64 {
     let squared = std::f64::consts::LN_2.powi(2);
     if below * above == 0.0 {
         2.0 * squared * (below + above)

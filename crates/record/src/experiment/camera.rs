@@ -43,6 +43,7 @@ pub const CAMERA: &[&str] = &[
     "blur",
     "contrast",
     "noise",
+    "noise_dark",
 ];
 /// Keys of `[camera.reference]`.
 const REFERENCE: &[&str] = &["length", "from", "to", "end_uncertainty"];
@@ -128,6 +129,8 @@ pub struct Camera {
     pub contrast: Option<Uncertain>,
     /// Standard deviation of the noise of one pixel on the light side, over the range of the picture; for a plan.
     pub noise: Option<Uncertain>,
+    /// The same on the dark side; as on the light side when absent; for a plan.
+    pub noise_dark: Option<Uncertain>,
 }
 
 impl Camera {
@@ -174,6 +177,7 @@ impl Camera {
             blur: table.quantity("blur", Dimension::Pixel, Bound::Positive),
             contrast: table.quantity("contrast", Dimension::Fraction, share),
             noise: table.quantity("noise", Dimension::Fraction, share),
+            noise_dark: table.quantity("noise_dark", Dimension::Fraction, share),
             calibration,
         };
         if let (Some(depth), Some(distance)) = (&camera.depth, &camera.distance)
