@@ -38,6 +38,10 @@ const STOP: Stop = Stop {
 const HIDDEN: usize = 1;
 /// Share of the energy that is most of it.
 const MOST: f64 = 0.5;
+/// Share of chi-square that a line leaves which explains all.
+const REST: f64 = 0.01;
+/// Fewest degrees of freedom for that.
+const FEWEST_REST: f64 = 40.0;
 /// Lines that may fail one after the other before the search ends.
 const PATIENCE: usize = 4;
 
@@ -205,7 +209,13 @@ pub fn is_ringing(series: &Series, line: &[f64], deviation: f64) -> bool {
 fn stands(series: &Series, known: &Minimum, found: &Minimum, test: Test) -> bool {
     let left = residual(series, &found.parameters);
     let line = &found.parameters[found.parameters.len() - PER_LINE..];
-    surprises(series, &left, line, known.chi_square - found.chi_square, test)
+    explains_all(known, found) || surprises(series, &left, line, known.chi_square - found.chi_square, test)
+}
+
+/// Whether the last line leaves hardly anything of what was there: of a line of three cycles the few frequencies beside it do not say enough of the noise for
+/// the test, however large it is, but no noise is one damped line to a hundredth of its energy.
+fn explains_all(known: &Minimum, found: &Minimum) -> bool {
+    found.chi_square < REST * known.chi_square && found.degrees_of_freedom > FEWEST_REST
 }
 
 /// Whether chance does not explain that a line decreases chi-square by `gain`, with the residual `left`.

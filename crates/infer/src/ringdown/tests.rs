@@ -517,3 +517,32 @@ fn a_record_too_short_for_its_swing_says_so() {
     assert!(of(1.0).contains("1.5 cycles in the 0.590 s"));
     assert!(of(0.0).contains("stands out from the noise"));
 }
+
+// Seven degrees of 120 samples make many trials, and three cycles leave three frequencies to judge the noise by.
+#[test]
+fn a_line_of_three_cycles_far_above_the_noise_is_a_mode() {
+    for seed in 0..10 {
+        let mut g = Generator::stream(41, seed);
+        let slow = line(8e-4, 3.04, 0.2);
+        let series = made(7, 120, 1.0 / 119.0, 3e-5, |place, t| {
+            let swing = if place == 0 { ring(&slow, t) } else { 0.0 };
+            swing + 3e-5 * g.normal()
+        });
+        let found = analyse(&series, &unshifted());
+        let degrees: Vec<u32> = found.modes.iter().map(|m| m.degree).collect();
+        assert_eq!(degrees, [2], "{seed}");
+    }
+}
+
+#[test]
+fn a_random_walk_is_no_mode() {
+    for seed in 0..60 {
+        let mut g = Generator::stream(42, seed);
+        let mut walk = 0.0;
+        let series = made(1, 120, 0.01, 1e-5, |_, _| {
+            walk += 1e-3 * g.normal();
+            walk + 1e-5 * g.normal()
+        });
+        assert!(analyse(&series, &unshifted()).modes.is_empty(), "{seed}");
+    }
+}
