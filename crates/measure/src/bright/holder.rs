@@ -19,8 +19,8 @@ use crate::edge::View;
 use crate::edge::border::level;
 use crate::sighting::Sighting;
 
-/// A body whose centre strays less than this from its middle place stays there, px.
-const STILL: f64 = 2.0;
+/// A body whose mean places in the first and the last third of the clip lie nearer to each other than this stays, px.
+const STILL: f64 = 0.5;
 /// The way outward, px: begun beyond the blur.
 const FROM: f64 = 4.0;
 const TO: f64 = 16.0;
@@ -32,15 +32,14 @@ const DARK: f64 = 0.22;
 /// Slants along which it is followed, sideways over outward.
 const SLANTS: [f64; 9] = [-0.8, -0.6, -0.4, -0.2, 0.0, 0.2, 0.4, 0.6, 0.8];
 
-/// Whether a body stays in its place over the clip.
+/// Whether a body stays in its place over the clip: what swings comes back, what is free drifts.
 pub fn stays(found: &[Sighting]) -> bool {
-    let count = found.len().max(1) as f64;
-    let sum = found
-        .iter()
-        .fold([0.0; 2], |s, f| [s[0] + f.centre[0], s[1] + f.centre[1]]);
-    let middle = sum.map(|s| s / count);
-    let near = |f: &&Sighting| (f.centre[0] - middle[0]).hypot(f.centre[1] - middle[1]) < STILL;
-    found.iter().filter(near).count() as f64 > 0.9 * count
+    let third = found.len() / 3;
+    let mean =
+        |part: &[Sighting], k: usize| part.iter().map(|s| s.centre[k]).sum::<f64>() / part.len() as f64;
+    let (first, last) = (&found[..third], &found[found.len() - third..]);
+    let moved = [0, 1].map(|k| mean(last, k) - mean(first, k));
+    third == 0 || moved[0].hypot(moved[1]) < STILL
 }
 
 /// Whether something thin and dark ends at the edge through `places`, which turn from +x towards +y; `around` is the view
