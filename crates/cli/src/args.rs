@@ -41,10 +41,22 @@ pub enum Verb {
         json: bool,
     },
     /// Say what to expect of a run, what its camera will see, what to change and how to do it
-    #[command(after_help = "Example: tremolet plan flight3/experiment.toml")]
+    #[command(after_help = "Example: tremolet plan flight3/experiment.toml --page flight3/plan.html")]
     Plan {
         /// The experiment file
         file: PathBuf,
+        /// Write the sheet as one HTML file, to be read or printed
+        #[arg(long)]
+        page: Option<PathBuf>,
+        /// Write over a page that is there
+        #[arg(long)]
+        replace: bool,
+        /// Let a quantity of the file run over a range and print how the sheet changes: body.diameter=5..50mm, :20 for twenty steps
+        #[arg(long, value_name = "KEY=FROM..TO")]
+        vary: Option<String>,
+        /// With --vary: the rows to show, by name; all that change otherwise
+        #[arg(long, requires = "vary")]
+        show: Vec<String>,
         /// Print JSON
         #[arg(long)]
         json: bool,

@@ -54,14 +54,7 @@ fn said(verb: &Verb) -> Result<String, StudyError> {
             let checked = check::check(file)?;
             Ok(if *json { checked.json()? } else { checked.text() })
         }
-        Verb::Plan { file, json } => {
-            let sheet = plan::plan(file)?;
-            if *json {
-                plan::json(&sheet)
-            } else {
-                Ok(plan::words(&sheet))
-            }
-        }
+        Verb::Plan { .. } => planned(verb),
         Verb::Liquids {
             name,
             temperature,
@@ -78,6 +71,37 @@ fn said(verb: &Verb) -> Result<String, StudyError> {
         Verb::Measure { .. } => measured(verb),
         Verb::Report { run } => Ok(format!("report: {}", recorded::remake(run)?.display())),
     }
+}
+
+fn planned(verb: &Verb) -> Result<String, StudyError> {
+    let Verb::Plan {
+        file,
+        page,
+        replace,
+        vary,
+        show,
+        json,
+    } = verb
+    else {
+        return Ok(String::new());
+    };
+    if let Some(vary) = vary {
+        let swept = plan::swept(file, vary, show, page.as_deref(), *replace)?;
+        return if *json { swept.json() } else { Ok(swept.text()) };
+    }
+    let sheet = plan::plan(file)?;
+    if let Some(page) = page {
+        plan::page(&sheet, page, *replace)?;
+    }
+    let text = if *json {
+        plan::json(&sheet)?
+    } else {
+        plan::words(&sheet)
+    };
+    Ok(match page {
+        Some(page) if !json => format!("{text}\n\nsheet: {}", page.display()),
+        _ => text,
+    })
 }
 
 fn measured(verb: &Verb) -> Result<String, StudyError> {

@@ -18,17 +18,18 @@ pub fn procedure(given: &Given<'_>, sheet: &Sheet) -> Vec<Step> {
             what,
         })
     };
-    step("before", prepare(given));
-    step("before", "Camera: set rate, exposure and gain by hand and lock focus, zoom, exposure, white balance and stabilisation. Note the real frames per second, not those of playback.".into());
-    step("before", light(given));
-    step("before", "Film a length reference in the plane of the body (a ruler, or a ball of known diameter); an empty frame with the lamp on; a dark frame with the lens capped.".into());
-    step("before", "Set the clocks: make one event that both the clip and the log see (a tap on the frame of the accelerometer in view, a flash).".into());
-    step("quiet", quiet(given, sheet));
-    step("record", record(given, sheet));
-    step("go", go(given.experiment.kind).into());
+    let clock = Clock::of(given, sheet);
+    step("T-30 min", prepare(given));
+    step("T-25 min", "Camera: set rate, exposure and gain by hand and lock focus, zoom, exposure, white balance and stabilisation. Note the real frames per second, not those of playback.".into());
+    step("T-20 min", light(given));
+    step("T-15 min", "Film a length reference in the plane of the body (a ruler, or a ball of known diameter); an empty frame with the lamp on; a dark frame with the lens capped.".into());
+    step("T-12 min", "Set the clocks: make one event that both the clip and the log see (a tap on the frame of the accelerometer in view, a flash).".into());
+    step(&clock.quiet, quiet(given, sheet));
+    step("T-2 s", record(given, sheet));
+    step("T 0", go(given.experiment.kind).into());
     step(
-        "after",
-        "Do not touch camera or lamp until the clip has ended. Film the length reference again.".into(),
+        &clock.end,
+        "The clip ends. Until now touch neither camera nor lamp. Film the length reference again.".into(),
     );
     step("abort", "Stop and catch the liquid if it touches anything, if it nears a face, an inlet or a wall, or if anybody calls stop. Do not save a run by hurrying.".into());
     step("spare", "Plan three runs of a kind; take the spare one when the body was touched, a frame is lost, the sync event is missing or the lamp changed.".into());
@@ -36,6 +37,42 @@ pub fn procedure(given: &Given<'_>, sheet: &Sheet) -> Vec<Step> {
     step("note", "Write down: time of the release by the clock, temperature of the liquid (not of the cabin), temperature, pressure and humidity of the cabin, mass of syringe before and after, batch of the liquid, who, what went wrong.".into());
     step("keep", "Keep the clip as the camera wrote it, the log, the reference and dark frames, this sheet and the experiment file together; copy before cutting.".into());
     steps
+}
+
+/// When to fill and when the clip ends, against the release at T 0.
+struct Clock {
+    quiet: String,
+    end: String,
+}
+
+impl Clock {
+    fn of(given: &Given<'_>, sheet: &Sheet) -> Self {
+        let wait = sheet.row("quiet_time").and_then(|row| row.value);
+        Self {
+            quiet: wait.map_or("T-10 min".into(), |wait| format!("T-{}", minutes(wait))),
+            end: length(given, sheet).map_or("T+end".into(), |end| format!("T+{}", minutes(end))),
+        }
+    }
+}
+
+/// Up to two minutes in seconds, then in minutes, rounded up.
+fn minutes(time: f64) -> String {
+    if time < 120.0 {
+        format!("{:.0} s", time.ceil())
+    } else {
+        format!("{:.0} min", (time / 60.0).ceil())
+    }
+}
+
+/// Length of the recording, s: what is to be seen, at most what is available and in view.
+fn length(given: &Given<'_>, sheet: &Sheet) -> Option<f64> {
+    let shows = sheet.row("lasts_2").and_then(|row| row.value);
+    let available = given.time.as_ref().map(Uncertain::value);
+    let stays = sheet
+        .row("view_time")
+        .and_then(|row| row.value)
+        .filter(|stays| *stays > 0.0);
+    [shows, available, stays].into_iter().flatten().reduce(f64::min)
 }
 
 fn prepare(given: &Given<'_>) -> String {
@@ -122,5 +159,18 @@ fn go(kind: Kind) -> &'static str {
         Kind::Fizz => {
             "Sync event. Set the reagents free inside the drop, withdraw the needle, hands and breath away; film until one bubble is left."
         }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn times_are_said_in_seconds_then_in_minutes() {
+        assert_eq!(
+            [0.4, 35.2, 119.5, 121.0].map(minutes),
+            ["1 s", "36 s", "120 s", "3 min"]
+        );
     }
 }

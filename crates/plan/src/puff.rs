@@ -483,8 +483,8 @@ fn shapes(drop: &Pair, blow: &Blow, course: &Course) -> Vec<Shape> {
     [
         (0.0, "middle of the puff"),
         (deepest, "crater deepest"),
-        (far, "degree 10 at the far pole"),
-        (2.0 * far, "degree 10 back"),
+        (far, "far pole, degree 10"),
+        (2.0 * far, "back, degree 10"),
     ]
     .map(at)
     .into()

@@ -506,7 +506,7 @@ fn outlines(drop: &Pair, course: &Course, swing: Option<&FirstSwing>) -> Vec<Sha
     };
     let mut instants = vec![
         (0.0, "let go"),
-        (period / 4.0, "a quarter of a period"),
+        (period / 4.0, "quarter period"),
         (period, "one period"),
     ];
     if let Some(swing) = swing {

@@ -2,6 +2,7 @@
 //!
 //! They are no safety approval: the facility's or vehicle's safety review, local rules and licensed practice decide. Common practice, no published source.
 
+use tremolet_record::experiment::clip::Support;
 use tremolet_record::experiment::file::Kind;
 use tremolet_record::experiment::material::Place;
 use tremolet_record::findings::Caution;
@@ -19,14 +20,23 @@ pub fn cautions(given: &Given<'_>) -> Vec<Caution> {
         "Free liquid can reach eyes, lungs, electronics and air ducts: protect eyes, keep absorbent towels and a way to catch the body at hand, switch off or cover what must stay dry, and stop fans only as the \
          facility allows.",
     ));
-    found.extend(of_kind(given.experiment.kind));
+    found.extend(of_kind(given));
     found.extend(of_liquid(&given.materials.liquid.name));
     found.extend(given.place.and_then(of_place));
     found
 }
 
-fn of_kind(kind: Kind) -> Vec<Caution> {
-    match kind {
+fn of_kind(given: &Given<'_>) -> Vec<Caution> {
+    let support = given
+        .experiment
+        .release
+        .as_ref()
+        .and_then(|release| release.support);
+    match given.experiment.kind {
+        Kind::Release if support.is_some_and(|support| support != Support::Skin) => vec![say(
+            "support_ends",
+            "Loops, needles and cups have sharp or hard ends: draw them away from faces, cap them at once, and expect drops that stay on them to be flung off.",
+        )],
         Kind::Release => vec![say(
             "skin_fragments",
             "A skin that is pierced snaps back and leaves fragments; keep the needle capped until the moment and away from faces, and collect every piece.",

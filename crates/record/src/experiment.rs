@@ -14,4 +14,5 @@ pub mod reader;
 mod relocated;
 mod section;
 pub mod template;
+pub mod vary;
 pub mod wanted;

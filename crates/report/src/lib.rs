@@ -6,4 +6,5 @@ pub mod input;
 pub mod number;
 pub mod overlay;
 pub mod plot;
+pub mod sheet;
 pub mod text;

@@ -38,6 +38,20 @@ pub enum StudyError {
     /// The synthetic camera refused its recipe or could not write.
     #[error("cannot paint the clip: {0}")]
     Paint(String),
+    /// Something asked for on the command line that cannot be.
+    #[error("{what}: {why}")]
+    Asked {
+        /// What was asked for.
+        what: String,
+        /// Why it cannot be, and what can.
+        why: String,
+    },
+    /// A file that would be written over.
+    #[error("{} is there already; give another name, or --replace to write over it", file.display())]
+    There {
+        /// The file.
+        file: std::path::PathBuf,
+    },
     /// The overlay or a table could not be made.
     #[error("cannot write {what}: {why}")]
     Write {

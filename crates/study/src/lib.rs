@@ -20,6 +20,7 @@ pub mod methods;
 pub mod plan;
 pub mod recorded;
 pub mod series;
+pub mod sweep;
 pub mod tables;
 pub mod timed;
 pub mod wording;

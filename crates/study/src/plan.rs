@@ -5,8 +5,12 @@ use std::path::Path;
 
 use tremolet_record::experiment::file::Experiment;
 use tremolet_record::sheet::{Group, Mark, Row, Sheet};
+use tremolet_record::store;
+
+use tremolet_report::sheet::sweep::{Swept, SweptRow};
 
 use crate::error::StudyError;
+use crate::sweep::{Range, Sweep, sweep};
 
 /// Reads an experiment file and plans its run.
 ///
@@ -15,6 +19,50 @@ use crate::error::StudyError;
 pub fn plan(file: &Path) -> Result<Sheet, StudyError> {
     let experiment = Experiment::read(file)?;
     Ok(tremolet_plan::sheet::sheet(&experiment)?)
+}
+
+/// Plans over a range (`key=from..to unit`) and, if asked for, writes the page with a figure of each row.
+///
+/// # Errors
+/// As [`sweep`] and [`Range::read`]; as [`page`].
+pub fn swept(
+    file: &Path,
+    range: &str,
+    shown: &[String],
+    to: Option<&Path>,
+    replace: bool,
+) -> Result<Sweep, StudyError> {
+    let experiment = Experiment::read(file)?;
+    let found = sweep(&experiment, &Range::read(range)?, shown)?;
+    if let Some(to) = to {
+        write(
+            to,
+            &tremolet_report::sheet::sweep::render(&drawn(&experiment, &found)),
+            replace,
+        )?;
+    }
+    Ok(found)
+}
+
+fn drawn(experiment: &Experiment, found: &Sweep) -> Swept {
+    let course = |row: &crate::sweep::Course| SweptRow {
+        name: row.quantity.clone(),
+        unit: row.unit.clone(),
+        values: row.values.clone(),
+        texts: row.texts.clone(),
+    };
+    Swept {
+        title: experiment
+            .title
+            .clone()
+            .unwrap_or_else(|| experiment.kind.name().to_owned()),
+        key: found.key.clone(),
+        unit: found.unit.clone(),
+        numbers: found.numbers.clone(),
+        settings: found.settings.clone(),
+        rows: found.rows.iter().map(course).collect(),
+        refused: found.refused.clone(),
+    }
 }
 
 /// The sheet as JSON, SI units.
@@ -26,6 +74,23 @@ pub fn json(sheet: &Sheet) -> Result<String, StudyError> {
         what: "the sheet as JSON",
         why: why.to_string(),
     })
+}
+
+/// Writes the sheet as one HTML file; a file that is there is left alone unless `replace`.
+///
+/// # Errors
+/// When it is there already, or cannot be written.
+pub fn page(sheet: &Sheet, file: &Path, replace: bool) -> Result<(), StudyError> {
+    write(file, &tremolet_report::sheet::page::render(sheet), replace)
+}
+
+fn write(file: &Path, html: &str, replace: bool) -> Result<(), StudyError> {
+    if store::exists(file) && !replace {
+        return Err(StudyError::There {
+            file: file.to_owned(),
+        });
+    }
+    Ok(store::write_whole(file, html.as_bytes())?)
 }
 
 /// The sheet in words for a terminal.

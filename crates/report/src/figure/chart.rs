@@ -107,7 +107,7 @@ pub struct Panel {
     pub marks: Vec<Mark>,
     /// Whether the panel carries the numbers and the label of `x`; panels above another share them.
     pub x_written: bool,
-    /// Most ticks upwards.
+    /// Most ticks upwards; with none the axis is left blank.
     pub y_ticks: usize,
 }
 

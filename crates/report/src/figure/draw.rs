@@ -191,6 +191,9 @@ fn full_label(axis: &Axis, ticks: &Ticks) -> String {
 }
 
 fn draw_y(svg: &mut Svg, panel: &Panel, place: &Place) {
+    if panel.y_ticks == 0 {
+        return;
+    }
     let ticks = ticks_of(&panel.y, panel.y_ticks);
     for (at, label) in ticks.at.iter().zip(&ticks.labels) {
         let y = place.y.place(*at);
