@@ -230,7 +230,7 @@ fn without(information: &Matrix, kept: &[usize], own: &[usize]) -> Result<Matrix
 }
 
 /// The inverse of a positive matrix whose unknowns differ in size.
-fn inverse(matrix: &Matrix) -> Result<Matrix, DenseError> {
+pub(crate) fn inverse(matrix: &Matrix) -> Result<Matrix, DenseError> {
     let count = matrix.rows();
     let sizes: Vec<f64> = (0..count).map(|i| matrix[(i, i)].sqrt()).collect();
     let even = Matrix::from_fn(count, count, |i, j| matrix[(i, j)] / (sizes[i] * sizes[j]));

@@ -3,6 +3,8 @@
 //! Three things are asked: does a ring give its properties; are radius and amplitudes of single clips within what is aimed
 //! at, on walls of two painters that share nothing; and do the stated uncertainties hold the truth.
 
+mod limit;
+
 use serde::Deserialize;
 use tremolet_clip::painted::painter::Painter;
 use tremolet_clip::painted::recipe::Recipe;
@@ -16,6 +18,8 @@ use crate::door::{Answer, measure};
 use crate::python::{self, word};
 use crate::ringing::{Ringing, Stated};
 
+use limit::{Limit, Pose};
+
 /// See the module.
 pub const CASE: Case = Case {
     name: "bright_drop",
@@ -25,8 +29,8 @@ pub const CASE: Case = Case {
              independent generator: R 150 px, 512 x 512 px, swings up to 0.08 R. `amplitudes`: root mean square over frames and \
              clips of a_n less the truth, the worst degree. `slow`: R 100 px, swings of 0.02 R, where most of the wall under the \
              rim is never uncovered; there the amplitudes are only told. Aimed at are 0.1 px and 2e-4 on every wall; not every wall bears \
-             it, so the bounds are four walls of five and twice that. A frame counts as lost in silence when it is neither measured nor named by a caution.",
-    version: 4,
+             it, so the bounds are four walls of five and twice that. Beside them stands the bound of Cramer and Rao for one frame, from pictures painted without noise a little to both sides of each unknown: with wall and rim known, and with the levels of every 1.5 px of the outline open. A frame counts as lost in silence when it is neither measured nor named by a caution.",
+    version: 5,
     run,
 };
 
@@ -46,9 +50,11 @@ fn run(bench: &Bench) -> Result<Outcome, Failure> {
     let mut outcome = Outcome::default();
     ring(bench, &mut outcome)?;
     let clips = bench.pick(2, 20);
-    let painted = |seed| painted(bench, seed, 0.0135, 512, [[0.08, 0.3], [0.04, 1.1], [0.02, -0.6]]);
-    let slow = |seed| painted_slow(bench, seed);
-    sample(&mut outcome, "our painter", clips, 7100, &painted, true)?;
+    let large = |seed| painted(bench, seed, LARGE);
+    let slow = |seed| painted(bench, seed, SLOW);
+    let name = "our painter";
+    let rms = sample(&mut outcome, name, clips, 7100, &large, true)?;
+    bound(&mut outcome, name, LARGE, 7100..7100 + bench.pick(1, 5), &rms)?;
     sample(
         &mut outcome,
         "independent",
@@ -57,7 +63,9 @@ fn run(bench: &Bench) -> Result<Outcome, Failure> {
         &|seed| drawn(bench, seed),
         true,
     )?;
-    sample(&mut outcome, "our painter, slow", clips, 7300, &slow, false)?;
+    let name = "our painter, slow";
+    let rms = sample(&mut outcome, name, clips, 7300, &slow, false)?;
+    bound(&mut outcome, name, SLOW, 7300..7300 + bench.pick(1, 5), &rms)?;
     Ok(outcome)
 }
 
@@ -93,21 +101,62 @@ struct Measured {
     amplitudes: Vec<Vec<f64>>,
 }
 
-/// A clip of our painter: radius in m at 90 um for a px, pixels along a side, swings.
-fn painted(
-    bench: &Bench,
-    seed: u64,
+/// Size and motion of a clip of our painter: radius in m at 90 um for a px, pixels along a side, swings.
+#[derive(Clone, Copy)]
+struct Kind {
     radius: f64,
     side: usize,
     swings: [[f64; 2]; 3],
-) -> Result<Measured, Failure> {
-    let mut drop = Ringing::in_air(radius, 1099.0, 0.0690, 3.68e-3, 9.0e-5, RATE);
-    drop.swings = swings.to_vec();
+}
+
+const LARGE: Kind = Kind {
+    radius: 0.0135,
+    side: 512,
+    swings: [[0.08, 0.3], [0.04, 1.1], [0.02, -0.6]],
+};
+const SLOW: Kind = Kind {
+    radius: 0.009,
+    side: 320,
+    swings: [[0.02, 0.3], [0.012, 1.1], [0.008, -0.6]],
+};
+
+impl Kind {
+    fn drop(self) -> Ringing {
+        let mut drop = Ringing::in_air(self.radius, 1099.0, 0.0690, 3.68e-3, 9.0e-5, RATE);
+        drop.swings = self.swings.to_vec();
+        drop
+    }
+
+    fn centre(self) -> [f64; 2] {
+        let middle = self.side as f64 / 2.0;
+        [middle + 0.4, middle - 1.3]
+    }
+
+    fn recipe(self, seed: u64) -> Result<Recipe, Failure> {
+        let drop = self.drop();
+        let mut recipe = Recipe::bright(self.side, self.side, FRAMES, RATE, drop.scale);
+        recipe.bodies = vec![drop.body(self.centre(), [6.0, -4.0])?];
+        recipe.seed = seed;
+        Ok(recipe)
+    }
+
+    /// The least possible deviations in the first frame of a clip.
+    fn limit(self, seed: u64) -> Result<Limit, Failure> {
+        let drop = self.drop();
+        let pose = Pose {
+            centre: self.centre(),
+            radius: drop.radius_px(),
+            amplitudes: drop.swing()?(0.0),
+        };
+        limit::of_frame(&self.recipe(seed)?, &pose)
+    }
+}
+
+/// A clip of our painter.
+fn painted(bench: &Bench, seed: u64, kind: Kind) -> Result<Measured, Failure> {
+    let drop = kind.drop();
     let scratch = bench.scratch()?;
-    let mut recipe = Recipe::bright(side, side, FRAMES, RATE, drop.scale);
-    let middle = side as f64 / 2.0;
-    recipe.bodies = vec![drop.body([middle + 0.4, middle - 1.3], [6.0, -4.0])?];
-    recipe.seed = seed;
+    let recipe = kind.recipe(seed)?;
     let path = scratch.path().join("stills");
     write_stills(&mut Painter::new(recipe)?, &path).map_err(Failure::file(&path))?;
     let swing = drop.swing()?;
@@ -121,16 +170,6 @@ fn painted(
         scale: drop.scale,
         amplitudes: (0..FRAMES).map(|i| swing(i as f64 / RATE)).collect(),
     })
-}
-
-fn painted_slow(bench: &Bench, seed: u64) -> Result<Measured, Failure> {
-    painted(
-        bench,
-        seed,
-        0.009,
-        320,
-        [[0.02, 0.3], [0.012, 1.1], [0.008, -0.6]],
-    )
 }
 
 /// What the independent generator says it drew.
@@ -223,7 +262,7 @@ fn sample(
     first: u64,
     clip: &dyn Fn(u64) -> Result<Measured, Failure>,
     aimed: bool,
-) -> Result<(), Failure> {
+) -> Result<Vec<f64>, Failure> {
     let mut sums = Sums::default();
     for seed in first..first + clips {
         sums.add(&clip(seed)?);
@@ -246,11 +285,12 @@ fn sample(
         clips,
         low,
     );
-    let rms = sums
+    let by_degree: Vec<f64> = sums
         .squares
         .iter()
         .map(|[s, n]| (s / n.max(1.0)).sqrt())
-        .fold(0.0, f64::max);
+        .collect();
+    let rms = by_degree.iter().copied().fold(0.0, f64::max);
     if aimed {
         outcome.within(&name, "amplitudes", Some(rms), TWICE, "");
     } else {
@@ -272,6 +312,44 @@ fn sample(
     );
     outcome.tell(&name, "frames without an outline", sums.lost.to_string());
     silent(outcome, &name, sums.silent);
+    Ok(by_degree)
+}
+
+/// Tells what was found of each degree beside the least that the noise of the pixels allows.
+fn bound(
+    outcome: &mut Outcome,
+    painter: &str,
+    kind: Kind,
+    seeds: std::ops::Range<u64>,
+    found: &[f64],
+) -> Result<(), Failure> {
+    let limits: Vec<Limit> = seeds.map(|seed| kind.limit(seed)).collect::<Result<_, _>>()?;
+    let mean = |of: &dyn Fn(&Limit) -> f64| {
+        (limits.iter().map(|l| of(l).powi(2)).sum::<f64>() / limits.len() as f64).sqrt()
+    };
+    let (mut known, mut open) = (0.0_f64, 0.0_f64);
+    for (k, rms) in found.iter().enumerate() {
+        let (least, most) = (mean(&|l| l.known[k]), mean(&|l| l.open[k]));
+        (known, open) = (known.max(least), open.max(most));
+        outcome.tell(
+            painter,
+            &format!(
+                "a_{} of a frame: found / least by noise, levels open / all known",
+                k + 2
+            ),
+            format!("{rms:.1e} / {most:.1e} / {least:.1e}"),
+        );
+    }
+    let reach = if open < AMPLITUDE {
+        "would allow"
+    } else {
+        "does not allow"
+    };
+    outcome.tell(
+        painter,
+        "what the noise of the pixels allows",
+        format!("{reach} 2e-4: at best {open:.1e}, with wall and rim known {known:.1e}"),
+    );
     Ok(())
 }
 
