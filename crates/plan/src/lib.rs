@@ -19,3 +19,4 @@ pub mod row;
 pub mod safety;
 pub mod sheet;
 pub mod shell;
+pub mod wanted;

@@ -256,17 +256,18 @@ impl Run {
             exposure: self.exposure,
             noise: limit.amplitudes.clone(),
         };
-        let [fearful, hopeful] = [false, true].map(|hopeful| {
+        let seen = |hopeful: bool| {
             let found = lines(&expected, &record, &Options::default(), hopeful);
             let all = prospects(&found, &known).map_err(|why| why.to_string());
             all.map(|(all, _)| (found, all))
-        });
-        let ((found, all), (_, others)) = (fearful?, hopeful?);
+        };
+        let (found, all) = seen(false)?;
         let doubtful = found.modes.iter().any(|m| m.standing == Standing::Doubtful);
+        let others = if doubtful { seen(true)?.1 } else { Vec::new() };
         let names = ["surface_tension", "kinematic_viscosity", "dynamic_viscosity"];
         let mut quantities: Vec<Quantity> = names
             .iter()
-            .filter_map(|name| joined(name, &all, &others, doubtful))
+            .filter_map(|name| joined(name, &all, &others))
             .collect();
         quantities.extend(of_radius(&radius));
         Ok(Outlook {
@@ -379,12 +380,10 @@ impl Run {
     }
 }
 
-fn joined(name: &str, fearful: &[Prospect], hopeful: &[Prospect], doubtful: bool) -> Option<Quantity> {
+/// A quantity with modes in doubt taken as not found and, where there are any, as found; none where only the latter tells it.
+fn joined(name: &str, fearful: &[Prospect], hopeful: &[Prospect]) -> Option<Quantity> {
     let of = |all: &[Prospect]| all.iter().find(|p| p.quantity == name).cloned();
-    let better = of(hopeful).filter(|_| doubtful);
-    let hopeful = better
-        .as_ref()
-        .map(|p| [p.value.standard_uncertainty(), p.u_noise]);
+    let hopeful = of(hopeful).map(|p| [p.value.standard_uncertainty(), p.u_noise]);
     let found = of(fearful)?;
     Some(Quantity {
         quantity: found.quantity,
@@ -410,4 +409,4 @@ fn of_radius(radius: &Uncertain) -> [Quantity; 1] {
 }
 
 #[cfg(test)]
-mod tests;
+pub(crate) mod tests;

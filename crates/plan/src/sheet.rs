@@ -8,7 +8,7 @@ use crate::camera::{Moving, Swing, seen, swing};
 use crate::error::PlanError;
 use crate::given::Given;
 use crate::row::{CELSIUS, KPA, M_S2, MM, S, Told, text};
-use crate::{column, common, fizz, limits, procedure, puff, release, safety, shell};
+use crate::{column, common, fizz, limits, procedure, puff, release, safety, shell, wanted};
 
 /// What the rooms of the kinds give.
 #[derive(Debug, Clone, Default)]
@@ -53,6 +53,10 @@ pub fn sheet(experiment: &Experiment) -> Result<Sheet, PlanError> {
     };
     let mut groups = kind.groups;
     groups.extend(seen(&given, &moving));
+    let mut cautions = safety::cautions(&given);
+    let (foreseen, caution) = wanted::of_kind(&given);
+    groups.extend(foreseen);
+    cautions.extend(caution);
     groups.push(common::drifting(&given));
     groups.push(common::quiet(&given));
     groups.extend(common::drying(&given));
@@ -61,7 +65,6 @@ pub fn sheet(experiment: &Experiment) -> Result<Sheet, PlanError> {
     }
     let mut alarms = limits::alarms(&given, &moving);
     alarms.extend(kind.alarms);
-    let mut cautions = safety::cautions(&given);
     cautions.extend(experiment.cautions.iter().cloned());
     let mut moments = kind.moments;
     moments.sort_by(|a, b| a.time.total_cmp(&b.time));
