@@ -12,6 +12,7 @@
 //!
 //! Lengths in px. Source: see [`crate::ring`] and [`crate::rim`]. Finds one body.
 
+use crate::aside::Shelf;
 use crate::bright::behind::Behind;
 use crate::bright::cover::{Belt, Cover};
 use crate::bright::uncovered::{COVERED, Shown, UNIT, Uncovered};
@@ -25,6 +26,7 @@ use crate::scene::{Background, Scene};
 use crate::settings::{Rect, Settings};
 use crate::sighting::{Sighting, longest_disturbed, sighted};
 use rayon::prelude::*;
+use std::sync::Arc;
 use tremolet_clip::frame::{Frame, Plane};
 
 pub mod behind;
@@ -44,7 +46,7 @@ const WORSE: f64 = 1.15;
 const FINE_CELLS: f64 = 24.0;
 
 /// What is known of the body before the next batch.
-#[derive(Debug, Clone)]
+#[derive(Clone)]
 pub struct Bright {
     rim: Option<Rim>,
     near: Option<Near>,
@@ -57,6 +59,7 @@ pub struct Bright {
     /// Something thin and dark ends at the rim.
     ends: bool,
     held: bool,
+    shelf: Option<Arc<dyn Shelf>>,
 }
 
 /// What is kept of a frame until what lies behind is known.
@@ -72,9 +75,10 @@ struct Kept {
 }
 
 impl Bright {
-    /// Nothing but the view without the body, where the caller gave it.
-    pub fn of(settings: &Settings) -> Self {
+    /// Nothing but the view without the body, where the caller gave it, and where outlines are put aside.
+    pub fn of(settings: &Settings, shelf: Option<Arc<dyn Shelf>>) -> Self {
         Self {
+            shelf,
             rim: None,
             near: None,
             empty: settings.empty.as_ref().map(Behind::of),
@@ -249,7 +253,12 @@ impl Bright {
                 })
             })
             .collect();
-        self.found.extend(all.into_iter().flatten());
+        for mut sighting in all.into_iter().flatten() {
+            if let Some(shelf) = &self.shelf {
+                sighting.put_aside(shelf);
+            }
+            self.found.push(sighting);
+        }
     }
 
     /// The body in all frames that have it.

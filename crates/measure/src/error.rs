@@ -27,6 +27,12 @@ pub enum MeasureError {
         /// The clip's height.
         clip_height: usize,
     },
+    /// Outlines could not be put aside or fetched back.
+    #[error("outlines cannot be kept outside memory: {why}")]
+    Aside {
+        /// What went wrong first.
+        why: String,
+    },
     /// No worker threads.
     #[error("cannot start {threads} worker threads")]
     Threads {

@@ -1,5 +1,6 @@
 //! What a session found: the scene, the bodies, their shape in every frame, and the blemishes. Lengths in px.
 
+use crate::aside::Points;
 use crate::camera::motion::{Verdict, View};
 use tremolet_clip::frame::Frame;
 use tremolet_shape::symmetry::Harmonics;
@@ -89,9 +90,9 @@ pub struct BodyShape {
     pub blur_px: f64,
     /// Points that were used, in order, as they are seen in the picture: x, y, standard uncertainty along the normal. All else
     /// is of the straight ones (see [`crate::camera`]).
-    pub outline: Vec<[f32; 3]>,
+    pub outline: Points<3>,
     /// Places along the outline that were left out.
-    pub hidden: Vec<[f32; 2]>,
+    pub hidden: Points<2>,
 }
 
 /// One body through the clip.

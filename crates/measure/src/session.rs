@@ -1,11 +1,12 @@
 //! One clip from its first frame to its last: scene, bodies, shapes.
 //!
 //! The first frames are held back to see the scene; then frames are measured in batches of short runs and joined in
-//! order, while another thread reads ahead. The result does not depend on the number of threads. Memory grows by the
-//! outlines only.
+//! order, while another thread reads ahead. The result does not depend on the number of threads. Outlines go on a shelf, where
+//! one is given; a few hundred numbers a frame and body stay in memory.
 //!
 //! Lengths in px, angles in rad. Source: see the rooms it calls. Knows no time and no metres.
 
+use crate::aside::Shelf;
 use crate::bright::Bright;
 use crate::camera::light::Light;
 use crate::camera::marks::Marks;
@@ -23,6 +24,7 @@ use crate::views::{Glance, Views};
 use rayon::prelude::*;
 use std::collections::HashSet;
 use std::ops::ControlFlow;
+use std::sync::Arc;
 use std::sync::mpsc::{Receiver, SyncSender, sync_channel};
 use tremolet_clip::error::ClipError;
 use tremolet_clip::frame::{Frame, Plane};
@@ -43,13 +45,26 @@ const MOSTLY: f64 = 0.95;
 const CUT_LIGHT: f64 = 0.05;
 const CUT_DARK: f64 = 0.25;
 
-/// Measures a whole clip. `progress` hears the number of frames done and may stop the session.
+/// Measures a whole clip with all outlines in memory. `progress` hears the number of frames done and may stop the session.
 ///
 /// # Errors
 /// When the clip cannot be read, when `progress` stops it, when the empty frame has another size.
 pub fn measure(
     source: &mut dyn FrameSource,
     settings: &Settings,
+    progress: &mut dyn FnMut(u64) -> ControlFlow<()>,
+) -> Result<Measured, MeasureError> {
+    measure_on(source, settings, None, progress)
+}
+
+/// As [`measure`], with the outlines on a shelf, where what is found then refers to.
+///
+/// # Errors
+/// As [`measure`], and when the shelf fails.
+pub fn measure_on(
+    source: &mut dyn FrameSource,
+    settings: &Settings,
+    shelf: Option<&Arc<dyn Shelf>>,
     progress: &mut dyn FnMut(u64) -> ControlFlow<()>,
 ) -> Result<Measured, MeasureError> {
     check(source, settings)?;
@@ -63,13 +78,17 @@ pub fn measure(
         let (send, coming) = sync_channel(AHEAD);
         let source = &mut *source;
         scope.spawn(move || read(source, &send));
-        looked(&coming, settings, &pool, progress)
+        looked(&coming, settings, (&pool, shelf), progress)
     })?;
     let times = source.passed();
-    Ok(match looked {
+    let found = match looked {
         Some(looked) => pool.install(|| looked.finished(settings, times)),
         None => nothing(),
-    })
+    };
+    match shelf.and_then(|shelf| shelf.fault()) {
+        Some(why) => Err(MeasureError::Aside { why }),
+        None => Ok(found),
+    }
 }
 
 /// Hands on the frames, up to the end, the first that cannot be read, or until nobody wants them any more.
@@ -99,7 +118,7 @@ struct Looked {
 fn looked(
     coming: &Receiver<Coming>,
     settings: &Settings,
-    pool: &rayon::ThreadPool,
+    (pool, shelf): (&rayon::ThreadPool, Option<&Arc<dyn Shelf>>),
     progress: &mut dyn FnMut(u64) -> ControlFlow<()>,
 ) -> Result<Option<Looked>, MeasureError> {
     let mut batch = taken(coming, SAMPLE)?;
@@ -109,8 +128,8 @@ fn looked(
     let planes: Vec<&Plane> = batch.iter().map(|f| &f.plane).collect();
     let mut looked = Looked {
         scene: Scene::of(&planes, settings.empty.as_ref()),
-        bright: Bright::of(settings),
-        tracks: Tracks::default(),
+        bright: Bright::of(settings, shelf.cloned()),
+        tracks: Tracks::on(shelf.cloned()),
         views: Views::default(),
         marks: Marks::default(),
         light: Light::default(),

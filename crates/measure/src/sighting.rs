@@ -2,8 +2,10 @@
 //!
 //! Source: [`tremolet_shape::symmetry`]. Lengths in px. Knows no time.
 
+use crate::aside::{Points, Shelf};
 use crate::edge::doubt::Doubt;
 use crate::edge::{Edge, EdgePoint, Meeting, Seen};
+use std::sync::Arc;
 use tremolet_shape::expansion::{Wanted, is_star_shaped};
 use tremolet_shape::normal_equations::NormalEquations;
 use tremolet_shape::outline::Point;
@@ -19,11 +21,11 @@ pub struct Sighting {
     /// Mean distance of the points from it.
     pub size: f64,
     /// Used points as they are seen: x, y, uncertainty.
-    pub outline: Vec<[f32; 3]>,
+    pub outline: Points<3>,
     /// The same as a perfect, level, still camera would show them all at one instant; none where that is where they are seen.
-    pub straight: Option<Vec<[f32; 3]>>,
+    pub straight: Option<Points<3>>,
     /// Places left out.
-    pub hidden: Vec<[f32; 2]>,
+    pub hidden: Points<2>,
     /// Some of the hidden places are out of view.
     pub touches_frame: bool,
     /// Some of them are disturbed.
@@ -46,6 +48,12 @@ pub struct Sighting {
 const OPEN: f64 = 0.04;
 
 impl Sighting {
+    /// Puts its points on a shelf.
+    pub fn put_aside(&mut self, shelf: &Arc<dyn Shelf>) {
+        self.outline.put_aside(shelf);
+        self.hidden.put_aside(shelf);
+    }
+
     /// Whether so much is hidden that the harmonics are tangled with each other.
     pub fn open(&self) -> bool {
         let hidden = self.hidden.len() as f64;
@@ -185,7 +193,7 @@ fn point([x, y, u]: &[f32; 3]) -> Point {
 
 /// The points of a sighting as they are seen.
 pub fn points(s: &Sighting) -> Vec<Point> {
-    s.outline.iter().map(point).collect()
+    s.outline.get().iter().map(point).collect()
 }
 
 /// The points that make its shape.
@@ -193,6 +201,7 @@ pub fn used(s: &Sighting) -> Vec<Point> {
     s.straight
         .as_ref()
         .unwrap_or(&s.outline)
+        .get()
         .iter()
         .map(point)
         .collect()
@@ -206,5 +215,5 @@ pub fn renewed(s: &mut Sighting, straight: Vec<Point>) {
         s.centre = h.centre;
     }
     let single = |p: &Point| [p.x as f32, p.y as f32, p.uncertainty as f32];
-    s.straight = Some(straight.iter().map(single).collect());
+    s.straight = Some(s.outline.alike(straight.iter().map(single).collect()));
 }

@@ -9,6 +9,8 @@ use std::sync::LazyLock;
 
 const LIMIT: f64 = 6.0;
 const PER_UNIT: usize = 64;
+/// Times this is faster than over six.
+const SIXTH: f64 = 1.0 / 6.0;
 const SIZE: usize = 2 * 6 * PER_UNIT + 1;
 
 static TABLE: LazyLock<Vec<[f64; 2]>> = LazyLock::new(|| {
@@ -48,7 +50,7 @@ pub fn step(x: f64) -> (f64, f64) {
     let h = x - node;
     // Taylor about the node: phi' = -x phi, phi'' = (x^2 - 1) phi.
     let bend = node * node - 1.0;
-    let value = whole + phi * h * (1.0 + h * (-node / 2.0 + h * bend / 6.0));
+    let value = whole + phi * h * (1.0 + h * (-0.5 * node + h * bend * SIXTH));
     (value, phi * (1.0 + h * (-node + h * bend / 2.0)))
 }
 

@@ -6,6 +6,7 @@
 //!
 //! Source: least squares \[GolubVanLoan2013\] section 5.3; see [`crate::axis`]. Lengths in px. Knows no time.
 
+use crate::aside::Shelf;
 use crate::axis::axis_of;
 use crate::camera::Camera;
 use crate::edge::Meeting;
@@ -13,6 +14,7 @@ use crate::edge::doubt::{self, Doubt};
 use crate::edge::levels::middle;
 use crate::measured::{BodyShape, BodyTrack, Taken};
 use crate::sighting::{LOWEST_ORDER, Sighting, used, wanted};
+use std::sync::Arc;
 use tremolet_shape::expansion::{Belief, Expansion, expand, expand_believing};
 use tremolet_shape::outline::{Outline, Point};
 use tremolet_shape::revolution::{equivalent_radius, from_series};
@@ -139,9 +141,10 @@ fn area_of_series(coefficients: &[f64]) -> f64 {
 }
 
 /// Body numbers: joins sightings over frames by place and size.
-#[derive(Debug, Clone, Default)]
+#[derive(Clone, Default)]
 pub struct Tracks {
     tracks: Vec<Vec<Sighting>>,
+    shelf: Option<Arc<dyn Shelf>>,
 }
 
 /// From one frame to the next a body's size changes by less than this, its logarithm; an outline that is cut by the border of the
@@ -174,6 +177,14 @@ fn strangeness(track: &[Sighting], s: &Sighting) -> Option<f64> {
 }
 
 impl Tracks {
+    /// No body yet; the points of outlines go on the shelf, or stay in memory without one.
+    pub fn on(shelf: Option<Arc<dyn Shelf>>) -> Self {
+        Self {
+            tracks: Vec::new(),
+            shelf,
+        }
+    }
+
     /// Adds the sightings of the next frame, largest first.
     pub fn add(&mut self, sightings: Vec<Sighting>) {
         let mut pairs: Vec<(f64, usize, usize)> = Vec::new();
@@ -189,7 +200,10 @@ impl Tracks {
                 of[i] = Some(t);
             }
         }
-        for (s, track) in sightings.into_iter().zip(of) {
+        for (mut s, track) in sightings.into_iter().zip(of) {
+            if let Some(shelf) = &self.shelf {
+                s.put_aside(shelf);
+            }
             match track {
                 Some(t) => self.tracks[t].push(s),
                 None => self.tracks.push(vec![s]),

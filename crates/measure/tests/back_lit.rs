@@ -257,7 +257,7 @@ fn a_body_that_leaves_the_frame_has_an_open_outline() {
             "{}",
             s.equivalent_radius_px
         );
-        assert!(s.outline.iter().all(|p| p[0] < 191.0));
+        assert!(s.outline.get().iter().all(|p| p[0] < 191.0));
         // The widest visible chord of the drawn body ends at its own outline, not at the border.
         assert!((s.amplitude[0] - 0.05).abs() < 1e-3);
     }

@@ -35,7 +35,8 @@ fn bodies_of_each() -> Vec<Vec<BodyShape>> {
 }
 
 fn extent(shape: &BodyShape, k: usize) -> (f32, f32) {
-    let all = shape.outline.iter().map(|p| p[k]);
+    let points = shape.outline.get();
+    let all = points.iter().map(|p| p[k]);
     (all.clone().fold(f32::MAX, f32::min), all.fold(f32::MIN, f32::max))
 }
 
@@ -59,12 +60,12 @@ fn a_bubble_is_as_wide_as_it_looks() {
 #[test]
 fn needle_ghosts_and_dust_have_no_outline() {
     for shape in bodies_of_each().iter().flatten() {
-        for [x, y, _] in &shape.outline {
+        for [x, y, _] in shape.outline.get().iter() {
             assert!(*y > 66.0 && *y < 173.0 && *x > 90.0 && *x < 158.0, "{x}, {y}");
         }
         // The needle passes the lower end of the bubbles between these columns.
         let on_needle = |p: &&[f32; 3]| p[1] > 168.0 && p[0] > 119.0 && p[0] < 136.0;
-        assert_eq!(shape.outline.iter().filter(on_needle).count(), 0);
+        assert_eq!(shape.outline.get().iter().filter(on_needle).count(), 0);
     }
 }
 
@@ -72,7 +73,7 @@ fn needle_ghosts_and_dust_have_no_outline() {
 fn the_outlines_lie_where_the_picture_turns_from_dark_to_light() {
     let frames = stills();
     for (frame, shapes) in frames.iter().zip(bodies_of_each()) {
-        for [x, y, _] in shapes.iter().flat_map(|s| &s.outline) {
+        for [x, y, _] in shapes.iter().flat_map(|s| s.outline.get().into_owned()) {
             let mut near = Vec::new();
             for i in -3i64..=3 {
                 for j in -3i64..=3 {

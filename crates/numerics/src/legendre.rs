@@ -72,8 +72,7 @@ pub fn table(highest: usize, x: f64) -> Table {
 pub fn series(coefficients: &[f64], x: f64) -> f64 {
     let (mut next, mut after) = (0.0, 0.0);
     for (k, c) in coefficients.iter().enumerate().rev() {
-        let k = k as f64;
-        let this = c + (2.0 * k + 1.0) / (k + 1.0) * x * next - (k + 1.0) / (k + 2.0) * after;
+        let this = c + factors(k).0 * x * next - factors(k + 1).1 * after;
         (next, after) = (this, next);
     }
     next
@@ -115,10 +114,32 @@ pub fn projection(rule: &Rule, samples: &[f64], highest: usize) -> Vec<f64> {
     coefficients
 }
 
+/// Degrees whose factors of the recurrence are kept: a division takes longer than all else in a step.
+const KEPT: usize = 64;
+/// `(2k + 1) / (k + 1)` and `k / (k + 1)`.
+const FACTORS: [(f64, f64); KEPT] = {
+    let mut factors = [(0.0, 0.0); KEPT];
+    let mut k = 0;
+    while k < KEPT {
+        factors[k] = quotients(k);
+        k += 1;
+    }
+    factors
+};
+
+const fn quotients(k: usize) -> (f64, f64) {
+    let k = k as f64;
+    ((2.0 * k + 1.0) / (k + 1.0), k / (k + 1.0))
+}
+
+fn factors(k: usize) -> (f64, f64) {
+    FACTORS.get(k).copied().unwrap_or_else(|| quotients(k))
+}
+
 /// `P_{k+1}` from `P_k` and `P_{k-1}`.
 fn raised(k: usize, x: f64, now: f64, before: f64) -> f64 {
-    let k = k as f64;
-    ((2.0 * k + 1.0) * x * now - k * before) / (k + 1.0)
+    let (up, down) = factors(k);
+    up * x * now - down * before
 }
 
 /// `D_{k+1} = D_{k-1} + (2k+1) F_k` with `D_0 = 0`: derivatives of the polynomials F.

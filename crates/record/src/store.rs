@@ -9,6 +9,8 @@ use std::io::{BufWriter, ErrorKind, Read, Write};
 use std::path::{Component, Path, PathBuf};
 use std::sync::atomic::{AtomicU64, Ordering};
 
+pub mod scratch;
+
 /// Why the disk refused.
 #[derive(Debug, thiserror::Error)]
 #[error("cannot {action} {}: {cause}; {advice}", path.display())]

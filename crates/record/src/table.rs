@@ -3,6 +3,9 @@
 //! A real that is not known is NaN in a table and an empty cell in CSV. CSV follows \[RFC4180\]: commas, CRLF, quotes
 //! doubled; the first row names the columns, `time [s]`, without a bracket for the unit 1. It computes nothing.
 
+/// Bytes of text that are handed on together.
+const TEXT: usize = 1 << 18;
+
 /// The values of one column.
 #[derive(Debug, Clone, PartialEq)]
 pub enum Data {
@@ -212,6 +215,22 @@ impl Table {
     /// # Errors
     /// Columns that make no table.
     pub fn to_csv(&self) -> Result<String, ShapeError> {
+        let mut text = String::new();
+        self.csv_in_pieces(|piece| -> Result<(), ShapeError> {
+            text += piece;
+            Ok(())
+        })?;
+        Ok(text)
+    }
+
+    /// The same text handed on piece by piece, for a long table.
+    ///
+    /// # Errors
+    /// Columns that make no table; what `add` gives.
+    pub fn csv_in_pieces<E: From<ShapeError>>(
+        &self,
+        mut add: impl FnMut(&str) -> Result<(), E>,
+    ) -> Result<(), E> {
         self.check()?;
         let head = self.columns.iter().map(|column| match column.unit.as_str() {
             "1" | "" => quoted(&column.name),
@@ -222,8 +241,31 @@ impl Table {
             let cells = self.columns.iter().map(|column| column.data.cell(row));
             text += &cells.collect::<Vec<_>>().join(",");
             text += "\r\n";
+            if text.len() > TEXT {
+                add(&text)?;
+                text.clear();
+            }
         }
-        Ok(text)
+        add(&text)
+    }
+
+    /// Some of the rows as a table of their own.
+    #[must_use]
+    pub fn piece(&self, rows: std::ops::Range<usize>) -> Self {
+        let part = |column: &Column| Column {
+            data: match &column.data {
+                Data::Real(values) => Data::Real(values[rows.clone()].to_vec()),
+                Data::Integer(values) => Data::Integer(values[rows.clone()].to_vec()),
+                Data::Text(values) => Data::Text(values[rows.clone()].to_vec()),
+                Data::Flag(values) => Data::Flag(values[rows.clone()].to_vec()),
+            },
+            ..column.clone()
+        };
+        Self {
+            name: self.name.clone(),
+            description: self.description.clone(),
+            columns: self.columns.iter().map(part).collect(),
+        }
     }
 }
 
@@ -275,6 +317,35 @@ mod tests {
             "time [s],frame,note,free\r\n0.1,-1,\"a, \"\"b\"\"\",true\r\n,0,ä,false\r\n\
              -2.5e-9,9223372036854775807,,true\r\n"
         );
+    }
+
+    #[test]
+    fn pieces_make_up_the_whole() {
+        let long = Table {
+            name: "long".into(),
+            description: String::new(),
+            columns: vec![Column::new(
+                "x",
+                "m",
+                "",
+                Data::Real((0..80_000).map(f64::from).collect()),
+            )],
+        };
+        let (mut text, mut pieces) = (String::new(), 0);
+        let told: Result<(), ShapeError> = long.csv_in_pieces(|piece| {
+            text += piece;
+            pieces += 1;
+            Ok(())
+        });
+        assert!(told.is_ok() && pieces == 2, "{pieces} pieces");
+        assert!(text == long.to_csv().unwrap() && text.ends_with("\r\n79999\r\n"));
+        let some = table().piece(1..3);
+        assert_eq!(
+            (some.rows(), some.integers("frame").unwrap()),
+            (2, &[0, i64::MAX][..])
+        );
+        assert_eq!(some.flags("free").unwrap(), &table().flags("free").unwrap()[1..]);
+        assert_eq!(some.texts("note").unwrap(), &table().texts("note").unwrap()[1..]);
     }
 
     #[test]

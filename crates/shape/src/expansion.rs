@@ -171,7 +171,8 @@ fn gathered(
     for p in points {
         let at = polar(p, centre, axis);
         legendre::values(at.cos, &mut basis[1..]);
-        let lean = at.sin * legendre::series(&slope, at.cos) / at.radius;
+        let steep: f64 = slope.iter().zip(&basis[1..]).map(|(c, p)| c * p).sum();
+        let lean = at.sin * steep / at.radius;
         (basis[0], basis[2]) = (at.sin + lean * at.cos, at.cos - lean * at.sin);
         let variance = p.uncertainty * p.uncertainty * (1.0 + lean * lean);
         sums.add(&basis, 1.0 / variance.max(1e-30), at.radius);

@@ -56,13 +56,34 @@ pub fn harmonics(points: &[Point], order: usize) -> Option<Harmonics> {
         }
         let fit = sums.factored()?;
         let found = fit.solution(basis.len());
-        centre[0] += found[2];
-        centre[1] -= found[1];
+        let [right, up] = towards(&found);
+        centre[0] += right;
+        centre[1] -= up;
         if found[1].hypot(found[2]) < 1e-9 * found[0] {
             return Some(arranged(centre, &found, &fit.covariance(basis.len()), order));
         }
     }
     None
+}
+
+/// How far to move the centre, rightwards and up, for the first harmonic of `found` (`A_0, A_1, B_1, A_2, B_2, ...`) to vanish.
+///
+/// ```text
+/// (1 - a) v - b u = A_1,    (1 + a) u - b v = B_1,    a = A_2 / A_0,  b = B_2 / A_0
+/// ```
+/// A point keeps its place while the centre moves by `u` rightwards and `v` up, so its direction turns too, and the second harmonic leaks into
+/// the first: `r -> r - u sin phi - v cos phi + (r'/r) (u cos phi - v sin phi)`, of first order in the shape.
+fn towards(found: &[f64]) -> [f64; 2] {
+    let (first, second) = (&found[1..3], found.get(3..5).unwrap_or(&[0.0; 2]));
+    let (a, b) = (second[0] / found[0], second[1] / found[0]);
+    let all = 1.0 - a * a - b * b;
+    if all.is_nan() || all < 0.5 {
+        return [first[1], first[0]];
+    }
+    [
+        (first[1] * (1.0 - a) + b * first[0]) / all,
+        (first[0] * (1.0 + a) + b * first[1]) / all,
+    ]
 }
 
 fn arranged(centre: [f64; 2], found: &[f64], covariance: &[f64], order: usize) -> Harmonics {
@@ -208,6 +229,38 @@ mod tests {
             assert!((best.angle - tilt).abs() < 1e-4, "{} not {tilt}", best.angle);
             assert!(best.uncertainty < 0.01 && best.misfit < 1.0);
         }
+    }
+
+    // Far from the centre of an oval, at an angle: one step leaves what is of second order in the way, not a share of it.
+    #[test]
+    fn the_second_harmonic_does_not_hold_the_centre_back() {
+        let oval: Vec<Point> = outline(&[30.0, 0.0, 4.0], 0.7)
+            .into_iter()
+            .map(|p| Point {
+                x: p.x + 0.3,
+                y: p.y - 0.2,
+                ..p
+            })
+            .collect();
+        let round = harmonics(&oval, 8).expect("closed outline");
+        assert!(
+            (round.centre[0] - 40.3).abs() < 1e-6 && (round.centre[1] - 59.8).abs() < 1e-6,
+            "{round:?}"
+        );
+        let centre = [40.0, 60.0];
+        let mut sums = NormalEquations::new(17);
+        for p in &oval {
+            let (x, y) = (p.x - centre[0], p.y - centre[1]);
+            let angle = x.atan2(-y);
+            let mut basis = vec![1.0];
+            basis.extend((1..=8).flat_map(|k| [(f64::from(k) * angle).cos(), (f64::from(k) * angle).sin()]));
+            sums.add(&basis, 1.0, x.hypot(y));
+        }
+        let [right, up] = towards(&sums.factored().expect("closed").solution(17));
+        assert!(
+            (right - 0.3).abs() < 0.01 && (up - 0.2).abs() < 0.01,
+            "{right} {up}"
+        );
     }
 
     #[test]

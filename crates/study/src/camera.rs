@@ -88,11 +88,11 @@ pub fn lens_doubt(experiment: &Experiment, info: &ClipInfo, track: &BodyTrack) -
         return 0.0;
     };
     let stride = track.shapes.len().div_ceil(SAMPLE).max(1);
-    let sample: Vec<&[[f32; 3]]> = track
+    let sample: Vec<_> = track
         .shapes
         .iter()
         .step_by(stride)
-        .map(|s| s.outline.as_slice())
+        .map(|s| s.outline.get())
         .collect();
     let size = |radial: [f64; 3]| -> f64 {
         let lens = Lens {

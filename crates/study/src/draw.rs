@@ -22,6 +22,7 @@ fn body(track: &BodyTrack, frame: u64) -> Option<OverlayBody> {
     let shape = &track.shapes[place];
     let points: Vec<[f64; 2]> = shape
         .outline
+        .get()
         .iter()
         .map(|p| [f64::from(p[0]), f64::from(p[1])])
         .collect();
@@ -79,6 +80,7 @@ fn arcs(points: &[[f64; 2]]) -> Vec<Arc> {
 fn hidden(shape: &BodyShape) -> Vec<Arc> {
     let points: Vec<[f64; 2]> = shape
         .hidden
+        .get()
         .iter()
         .map(|p| [f64::from(p[0]), f64::from(p[1])])
         .collect();

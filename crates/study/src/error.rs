@@ -80,7 +80,7 @@ impl StudyError {
     pub fn is_bad_input(&self) -> bool {
         match self {
             Self::Stopped
-            | Self::Measure(MeasureError::Stopped { .. })
+            | Self::Measure(MeasureError::Stopped { .. } | MeasureError::Aside { .. })
             | Self::Paint(_)
             | Self::Write { .. } => false,
             Self::Clip(ClipError::NotWritten { .. }) => false,

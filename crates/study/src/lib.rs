@@ -1,5 +1,6 @@
 //! One function for each thing that a person asks for. Calls the rooms below in their order; holds no physics.
 
+pub mod aside;
 pub mod body;
 pub mod camera;
 pub mod check;

@@ -2,12 +2,14 @@
 
 use std::ops::ControlFlow;
 use std::path::Path;
+use std::sync::Arc;
 
 use tremolet_clip::clock::Clock;
 use tremolet_clip::frame::Plane;
 use tremolet_clip::open::{OpenOptions, open};
 use tremolet_clip::source::{ClipInfo, FrameSource};
 use tremolet_clip::times::read_times;
+use tremolet_measure::aside::Shelf;
 use tremolet_measure::measured::Measured;
 use tremolet_measure::session;
 use tremolet_measure::settings::{Rect, Settings};
@@ -68,7 +70,7 @@ pub fn frames(experiment: &Experiment, clip: &Path) -> Result<Box<dyn FrameSourc
     Ok(open(clip, &options)?)
 }
 
-/// Looks at the whole clip.
+/// Looks at the whole clip; its outlines go on the shelf, where one is given.
 ///
 /// # Errors
 /// When the clip cannot be read or measured, or `progress` asked to stop.
@@ -76,6 +78,7 @@ pub fn look(
     experiment: &Experiment,
     clip: &Path,
     threads: usize,
+    shelf: Option<&Arc<dyn Shelf>>,
     progress: &mut Progress<'_>,
 ) -> Result<Seen, StudyError> {
     let mut cautions = Vec::new();
@@ -96,7 +99,7 @@ pub fn look(
     )?;
     let mut timed = Timed::new(source.as_mut(), clock);
     let all = info.frame_count;
-    let measured = session::measure(&mut timed, &settings, &mut |done| progress(done, all))?;
+    let measured = session::measure_on(&mut timed, &settings, shelf, &mut |done| progress(done, all))?;
     let first = timed.first().unwrap_or(0);
     let times = timed.times().to_vec();
     let keys = timed.keys().to_vec();

@@ -5,8 +5,10 @@
 
 use std::f64::consts::PI;
 use std::path::{Path, PathBuf};
+use std::sync::Arc;
 
 use tremolet_matter::uncertain::Uncertain;
+use tremolet_measure::aside::Shelf;
 use tremolet_measure::measured::Happening;
 use tremolet_record::experiment::body::Body;
 use tremolet_record::experiment::file::Experiment;
@@ -15,6 +17,7 @@ use tremolet_record::folder::RunFolder;
 use tremolet_record::store::sha256_of_file;
 use tremolet_report::input::TruthRow;
 
+use crate::aside::Aside;
 use crate::body::{BodyFound, body};
 use crate::error::StudyError;
 use crate::logged::{Beside, beside, log_of, source_of};
@@ -62,6 +65,15 @@ pub struct Found {
 /// # Errors
 /// When clip or log cannot be read or the clip cannot be measured, or the materials are unknown.
 pub fn find(request: &Request<'_>, progress: &mut Progress<'_>) -> Result<Found, StudyError> {
+    find_on(request, None, progress)
+}
+
+/// As [`find`], with the outlines on a shelf, where one is given.
+fn find_on(
+    request: &Request<'_>,
+    shelf: Option<&Arc<dyn Shelf>>,
+    progress: &mut Progress<'_>,
+) -> Result<Found, StudyError> {
     let experiment = request.experiment;
     let materials = experiment
         .liquid
@@ -69,7 +81,7 @@ pub fn find(request: &Request<'_>, progress: &mut Progress<'_>) -> Result<Found,
         .then(|| materials(experiment))
         .transpose()?;
     let recorded = log_of(experiment)?;
-    let seen = look(experiment, &request.clip, request.threads, progress)?;
+    let seen = look(experiment, &request.clip, request.threads, shelf, progress)?;
     let u_edge_px = seen.measured.scene.u_edge_px;
     let mut bodies: Vec<BodyFound> = seen
         .measured
@@ -106,13 +118,19 @@ pub fn find(request: &Request<'_>, progress: &mut Progress<'_>) -> Result<Found,
 pub fn measure(request: &Request<'_>, progress: &mut Progress<'_>) -> Result<PathBuf, StudyError> {
     let folder = RunFolder::begin(&request.out, request.replace)?;
     let started = std::time::SystemTime::now();
-    let found = find(request, progress)?;
+    let aside = Aside::of_run(&request.out)?;
+    let shelf: Arc<dyn Shelf> = aside.clone();
+    let found = find_on(request, Some(&shelf), progress);
+    aside.checked()?;
+    let found = found?;
     let whole = Whole {
         request,
         found: &found,
         started,
     };
-    write::fill(&folder, &whole, progress)?;
+    let filled = write::fill(&folder, &whole, progress);
+    aside.checked()?;
+    filled?;
     Ok(folder.finish(&write::stamp())?)
 }
 

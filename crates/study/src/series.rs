@@ -236,8 +236,8 @@ mod tests {
             star_shaped: true,
             order,
             blur_px: 1.0,
-            outline: Vec::new(),
-            hidden: Vec::new(),
+            outline: Default::default(),
+            hidden: Default::default(),
         }
     }
 

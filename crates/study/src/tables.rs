@@ -4,8 +4,10 @@ use std::path::Path;
 
 use tremolet_record::folder::RunFolder;
 use tremolet_record::mode_table;
-use tremolet_record::parquet::{reader, writer, writer::TableWriter};
-use tremolet_record::table::Table;
+use tremolet_record::parquet::error::ParquetError;
+use tremolet_record::parquet::{reader, writer::TableWriter};
+use tremolet_record::store::{StoreError, WholeFile};
+use tremolet_record::table::{ShapeError, Table};
 
 use crate::body::BodyFound;
 use crate::error::StudyError;
@@ -70,13 +72,48 @@ fn failed(what: &'static str, why: &dyn std::fmt::Display) -> StudyError {
 /// # Errors
 /// When a file cannot be written.
 pub fn keep(folder: &RunFolder, table: &Table) -> Result<(), StudyError> {
-    parquet(folder, &table.name, table)?;
-    let text = table.to_csv().map_err(|why| failed("a table", &why))?;
-    Ok(folder.write(&format!("tables/{}.csv", table.name), text.as_bytes())?)
+    parquet(&series(folder, &table.name)?, table).map_err(|why| failed("a table", &why))?;
+    let mut file = WholeFile::create(&folder.place(&format!("tables/{}.csv", table.name))?)?;
+    table.csv_in_pieces(|text| -> Result<(), Cause> { Ok(file.add(text.as_bytes())?) })?;
+    Ok(file.finish()?)
 }
 
-fn parquet(folder: &RunFolder, name: &str, table: &Table) -> Result<(), StudyError> {
-    writer::write(&series(folder, name)?, table).map_err(|why| failed("a table", &why))
+/// Rows of a Parquet table that are laid out at once.
+const ROWS: usize = 1 << 15;
+
+fn parquet(path: &Path, table: &Table) -> Result<(), ParquetError> {
+    let mut file = TableWriter::create(path, table)?;
+    for first in (0..table.rows()).step_by(ROWS) {
+        file.append(&table.piece(first..table.rows().min(first + ROWS)))?;
+    }
+    file.finish()
+}
+
+/// What can stop a table that is written piece by piece.
+enum Cause {
+    Shape(ShapeError),
+    Store(StoreError),
+}
+
+impl From<ShapeError> for Cause {
+    fn from(why: ShapeError) -> Self {
+        Self::Shape(why)
+    }
+}
+
+impl From<StoreError> for Cause {
+    fn from(why: StoreError) -> Self {
+        Self::Store(why)
+    }
+}
+
+impl From<Cause> for StudyError {
+    fn from(cause: Cause) -> Self {
+        match cause {
+            Cause::Shape(why) => failed("a table", &why),
+            Cause::Store(why) => why.into(),
+        }
+    }
 }
 
 /// The place of a Parquet table; the writer makes the folder.

@@ -105,11 +105,8 @@ fn middle(mut all: Vec<f64>) -> Option<f64> {
 
 /// Left, top, right and bottom of a body with what is beside it, px.
 fn extent(s: &Sighting) -> [f64; 4] {
-    let points = s
-        .outline
-        .iter()
-        .map(|p| [p[0], p[1]])
-        .chain(s.hidden.iter().copied());
+    let (used, hidden) = (s.outline.get(), s.hidden.get());
+    let points = used.iter().map(|p| [p[0], p[1]]).chain(hidden.iter().copied());
     let start = [f64::INFINITY, f64::INFINITY, f64::NEG_INFINITY, f64::NEG_INFINITY];
     let [left, top, right, bottom] = points.fold(start, |[l, t, r, b], [x, y]| {
         let (x, y) = (f64::from(x), f64::from(y));

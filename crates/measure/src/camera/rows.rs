@@ -101,16 +101,10 @@ pub fn at_one_instant(sightings: &mut [Sighting], times: &[f64], shutter: &Shutt
     }
     let delay = delays.sum::<f64>() / count as f64;
     let mut left = Vec::new();
-    let moved: Vec<Option<Vec<Point>>> = (0..sightings.len())
-        .map(|k| {
-            let around = around(&curves, times, k);
-            let here = curves[k].as_ref().filter(|_| around.len() > 1)?;
-            Some(brought(&sightings[k], here, &around, times[k] + delay, shutter))
-        })
-        .collect();
-    for (s, moved) in sightings.iter_mut().zip(moved) {
-        match moved {
-            Some(points) => renewed(s, points),
+    for (k, s) in sightings.iter_mut().enumerate() {
+        let around = around(&curves, times, k);
+        match curves[k].as_ref().filter(|_| around.len() > 1) {
+            Some(here) => renewed(s, brought(s, here, &around, times[k] + delay, shutter)),
             None => left.push(s.frame),
         }
     }

@@ -14,7 +14,7 @@ fn circle(frame: u64, [x, y]: [f64; 2], radius: f64) -> Sighting {
         size: radius,
         outline: (0..120).map(point).collect(),
         straight: None,
-        hidden: Vec::new(),
+        hidden: Default::default(),
         touches_frame: false,
         touched: false,
         harmonics: None,

@@ -23,8 +23,8 @@ pub(crate) fn shape(frame: u64, centre: [f64; 2], volume: f64) -> BodyShape {
         star_shaped: true,
         order: 0,
         blur_px: 1.0,
-        outline: Vec::new(),
-        hidden: Vec::new(),
+        outline: Default::default(),
+        hidden: Default::default(),
     }
 }
 

@@ -137,7 +137,7 @@ struct Points {
 
 impl Points {
     fn extend(&mut self, body: u32, shape: &BodyShape) {
-        for point in &shape.outline {
+        for point in shape.outline.get().iter() {
             self.frames.push(whole(shape.frame));
             self.bodies.push(i64::from(body));
             for (column, value) in self.values.iter_mut().zip(point) {
@@ -195,7 +195,7 @@ mod tests {
             order: 0,
             blur_px: 1.0,
             outline: (0..points).map(point).collect(),
-            hidden: Vec::new(),
+            hidden: Default::default(),
         }
     }
 

@@ -52,7 +52,7 @@ fn sighting(frame: u64, points: &[Point]) -> Sighting {
         size: RADIUS,
         outline: points.iter().map(single).collect(),
         straight: None,
-        hidden: Vec::new(),
+        hidden: Default::default(),
         touches_frame: false,
         touched: false,
         harmonics: None,
