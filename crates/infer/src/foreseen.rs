@@ -234,7 +234,7 @@ impl Fit {
         };
         let line = unknowns(&seen, options);
         let square = |t: &f64| (ring(&line[BASELINE..], *t) / deviation).powi(2) * thinned.each;
-        let gain = thinned.times.iter().map(square).sum();
+        let gain = thinned.times.iter().map(square).sum::<f64>().max(0.0);
         let standing = standing(&seen, gain, record, thinned.span, options);
         let fit = covariances(&line, deviation, thinned, options.shift(expected.degree));
         let nothing = Self {

@@ -360,7 +360,8 @@ impl Run {
         let one = |degree: u32, amplitude: f64, phase: Option<f64>| {
             let root = root(degree, &self.pair).map_err(|why| why.to_string())?;
             let (w, g) = (root.angular_frequency, root.decay);
-            let at_rest = -(g / w.max(f64::MIN_POSITIVE)).atan();
+            // What creeps back has no phase.
+            let at_rest = if w > 0.0 { -(g / w).atan() } else { 0.0 };
             let turned = if amplitude < 0.0 { PI } else { 0.0 };
             Ok(Expected {
                 degree,

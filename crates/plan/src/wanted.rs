@@ -222,7 +222,7 @@ fn reached(wish: &Wish, outlook: &Outlook, changes: &Changes) -> Vec<Draft> {
     }
     let mut rows = vec![match now {
         Some([u, goal]) => {
-            let binds = outlook.of(wish.quantity).map_or("", |one| limit(one));
+            let binds = outlook.of(wish.quantity).map_or("", limit);
             let said = format!("{} wanted, {} expected", told_u(wish, goal, outlook), told_u(wish, u, outlook));
             line.words(said)
                 .marked(Mark::Marginal, &format!("not reached: {binds} binds; below, one change at a time, the cheapest first ({SOURCE})"))
@@ -232,37 +232,94 @@ fn reached(wish: &Wish, outlook: &Outlook, changes: &Changes) -> Vec<Draft> {
             &format!("no mode tells it, or its decay is not resolved; below, one change at a time, the cheapest first ({SOURCE})"),
         ),
     }];
-    rows.extend(changes.0.iter().map(|change| told_change(wish, change)));
+    let mut vain: Vec<Vain> = Vec::new();
+    for change in &changes.0 {
+        match told_change(wish, change) {
+            Ok(line) => rows.push(line),
+            Err(one) => match vain.iter_mut().find(|other| other.why == one.why) {
+                Some(other) => other.join(one),
+                None => vain.push(one),
+            },
+        }
+    }
+    rows.extend(vain.iter().enumerate().map(|(k, one)| one.told(wish, k)));
     rows
 }
 
-fn told_change(wish: &Wish, change: &Change) -> Draft {
-    let line = row(
-        format!("change_{}_{}", wish.key, change.key),
-        format!("{}: {}", words(wish.quantity), change.name),
-        "least change that reaches it",
-        "[JCGM100]",
-    );
+/// Changes that alone do not reach what is wanted, for one reason.
+struct Vain {
+    names: Vec<&'static str>,
+    /// Least uncertainty, and how it is told.
+    best: Option<(f64, String)>,
+    /// What is said without one.
+    without: &'static str,
+    why: String,
+}
+
+impl Vain {
+    fn join(&mut self, other: Self) {
+        self.names.extend(other.names);
+        let better = other
+            .best
+            .filter(|(u, _)| self.best.as_ref().is_none_or(|(least, _)| u < least));
+        self.best = better.or(self.best.take());
+    }
+
+    fn told(&self, wish: &Wish, place: usize) -> Draft {
+        let name = format!(
+            "{}, not by one of these alone: {}",
+            words(wish.quantity),
+            self.names.join(", ")
+        );
+        let line = row(
+            format!("vain_{}_{place}", wish.key),
+            name,
+            "best on the way of the change",
+            "[JCGM100]",
+        );
+        let said = self
+            .best
+            .as_ref()
+            .map_or(self.without.to_owned(), |(_, best)| format!("{best} at best"));
+        line.words(said).marked(Mark::Impossible, &self.why)
+    }
+}
+
+/// The least change that reaches what is wanted, or why there is none.
+fn told_change(wish: &Wish, change: &Change) -> Result<Draft, Vain> {
+    let vain = |best, without, why: String| Vain {
+        names: vec![change.name],
+        best,
+        without,
+        why,
+    };
     if let Some(why) = &change.closed {
-        return line.words("not possible").noted(why);
+        return Err(vain(None, "not possible", why.clone()));
     }
     if let Some(factor) = change.least(wish)
         && let Some(found) = change.outlook(factor)
     {
+        let line = row(
+            format!("change_{}_{}", wish.key, change.key),
+            format!("{}: {}", words(wish.quantity), change.name),
+            "least change that reaches it",
+            "[JCGM100]",
+        );
         let said = (change.say)(&(change.apply)(factor), &found);
         let (set, how) = said.split_once(": ").unwrap_or((said.as_str(), ""));
-        return line.words(set).marked(Mark::Good, how);
+        return Ok(line.words(set).marked(Mark::Good, how));
     }
-    match change.best(wish) {
+    Err(match change.best(wish) {
         Some((u, best)) => {
-            let binds = best.of(wish.quantity).map_or("", |one| limit(one));
-            line.words(format!("not alone: {} at best", told_u(wish, u, best)))
-                .marked(Mark::Impossible, &format!("then {binds} binds"))
+            let binds = best.of(wish.quantity).map_or("", limit);
+            vain(
+                Some((u, told_u(wish, u, best))),
+                "",
+                format!("then {binds} binds"),
+            )
         }
-        None => line
-            .words("not alone")
-            .marked(Mark::Impossible, "it would still not be known"),
-    }
+        None => vain(None, "still not known", "no mode would tell it".into()),
+    })
 }
 
 fn limit(one: &Quantity) -> &str {

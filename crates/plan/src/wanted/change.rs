@@ -36,7 +36,12 @@ type Say = Box<dyn Fn(&Run, &Outlook) -> String>;
 
 impl Changes {
     pub(super) fn of(run: &Run, time_is_given: bool) -> Self {
-        let mut all = vec![rate(run), noise(run), scale(run), time(run, time_is_given)];
+        let mut all = vec![rate(run), noise(run), scale(run, 20.0)];
+        // Only a view that the drop leaves, or does not fit into, asks for a coarser scale.
+        if run.in_view().is_ok_and(|time| time < run.time) {
+            all.push(scale(run, 0.1));
+        }
+        all.push(time(run, time_is_given));
         all.extend(
             [
                 calibration(run),
@@ -177,20 +182,22 @@ fn noise(run: &Run) -> Change {
     )
 }
 
-fn scale(run: &Run) -> Change {
+fn scale(run: &Run, end: f64) -> Change {
+    let (key, name) = if end > 1.0 {
+        ("scale", "finer scale")
+    } else {
+        ("coarser_scale", "coarser scale")
+    };
     let say: Say = Box::new(|run, outlook| {
-        let scale = text(
-            run.scale.value(),
-            None,
-            of(Dimension::LengthPerPixel, "m/px", "mm/px"),
-        );
-        format!("{scale} or finer: {}", in_picture(run, outlook))
+        let told = of(Dimension::LengthPerPixel, "m/px", "mm/px");
+        let scale = text(run.scale.value(), None, told);
+        format!("{scale}: {}", in_picture(run, outlook))
     });
     Change::new(
         run,
-        "scale",
-        "finer scale",
-        20.0,
+        key,
+        name,
+        end,
         |run, k| run.scale = run.scale.scaled(1.0 / k),
         say,
     )

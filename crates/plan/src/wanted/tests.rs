@@ -46,50 +46,51 @@ fn what_is_wanted_is_reached_or_the_least_change_is_told() {
         .map(|(number, _)| number.parse().unwrap())
         .unwrap();
     assert!((0.055..0.061).contains(&share), "{share}");
-    // Twice as many frames do not mend the scale.
-    let rate = find(&more, "change_surface_tension_capture_rate");
+    // More frames do not mend the scale, and the place gives no more time.
+    let vain = |name: &str| {
+        let row = more
+            .iter()
+            .find(|row| row.key.starts_with("vain_") && row.quantity.contains(name));
+        row.unwrap_or_else(|| panic!("{name} reaches it"))
+    };
+    let rate = vain("capture rate");
     assert!(
         rate.mark == Some(Mark::Impossible) && rate.why.contains("camera.scale"),
         "{} {}",
         rate.text,
         rate.why
     );
-    let weigh = find(&more, "change_surface_tension_weighing");
-    assert_eq!(weigh.mark, Some(Mark::Good), "{}", weigh.text);
-    let time = find(&more, "change_surface_tension_time");
+    let best: f64 = rate.text.split_once(" %").unwrap().0.parse().unwrap();
+    assert!(best > 0.29 && best < 0.33, "{best}");
+    let time = vain("longer recording");
     assert!(
         time.text == "not possible" && time.why.contains("2 s"),
         "{}",
         time.why
     );
+    let weigh = find(&more, "change_surface_tension_weighing");
+    assert_eq!(weigh.mark, Some(Mark::Good), "{}", weigh.text);
 }
 
 #[test]
 fn the_cheapest_change_comes_first() {
-    let all = rows("viscosity = \"0.05 %\"\nsurface_tension = \"0.2 %\"", |text| text);
+    let wish = "viscosity = \"0.7 %\"\nsurface_tension = \"0.6 %\"";
+    let all = rows(wish, |text| {
+        text.replace("0.12 +- 0.00012", "0.12 +- 0.0003")
+            .replace("noise = \"1 %\"", "noise = \"20 %\"")
+    });
     let order: Vec<&str> = all
         .iter()
         .filter_map(|row| row.key.strip_prefix("change_surface_tension_"))
         .collect();
-    assert_eq!(
-        order,
-        [
-            "capture_rate",
-            "noise",
-            "scale",
-            "time",
-            "calibration",
-            "weighing",
-            "density",
-            "swing",
-            "larger",
-            "smaller"
-        ]
-    );
-    let viscosity = find(&all, "change_viscosity_noise");
-    assert!(viscosity.mark.is_some());
+    assert_eq!(order, ["calibration", "weighing"]);
+    let order: Vec<&str> = all
+        .iter()
+        .filter_map(|row| row.key.strip_prefix("change_viscosity_"))
+        .collect();
+    assert_eq!(order.first(), Some(&"capture_rate"), "{order:?}");
     let row = find(&all, "wanted_viscosity");
-    assert!(row.why.contains("camera.scale"), "{}", row.why);
+    assert!(row.why.contains("noise of the pictures"), "{}", row.why);
 }
 
 // With four times the frames noise halves: where noise alone binds, the rate that is asked for is that of (u / wanted)^2.
@@ -121,8 +122,8 @@ fn where_scale_and_depth_bind_both_are_changed() {
     };
     let all = rows("surface_tension = \"0.2 %\"", deep);
     for key in ["calibration", "depth"] {
-        let row = find(&all, &format!("change_surface_tension_{key}"));
-        assert_eq!(row.mark, Some(Mark::Impossible), "{}", row.text);
+        let key = format!("change_surface_tension_{key}");
+        assert!(!all.iter().any(|row| row.key == key), "{key}");
     }
     let row = find(&all, "change_surface_tension_scale_and_depth");
     assert!(
@@ -130,6 +131,19 @@ fn where_scale_and_depth_bind_both_are_changed() {
         "{}",
         row.text
     );
+}
+
+// 64 px of 0.12 mm are 7.7 mm for a drop of 18 mm: at 18.9 mm over 64 px and a little drift it fits.
+#[test]
+fn a_drop_that_does_not_fit_asks_for_a_coarser_scale() {
+    let all = rows("surface_tension = \"1 %\"", |text| {
+        text.replace("[256, 256]", "[64, 64]")
+    });
+    let row = find(&all, "change_surface_tension_coarser_scale");
+    let scale: f64 = row.text.split_once(" mm").unwrap().0.parse().unwrap();
+    assert!((0.29..0.35).contains(&scale), "{}", row.text);
+    let roomy = rows("surface_tension = \"0.1 %\"", |text| text);
+    assert!(!roomy.iter().any(|row| row.quantity.contains("coarser")));
 }
 
 #[test]
@@ -162,4 +176,45 @@ fn a_wish_of_another_kind_is_answered() {
     assert!(groups[0].rows[0].why.contains("release only"));
     let quiet = Experiment::parse(&text.replace("[wanted]\nradius = \"1 %\"\n", ""), "x").unwrap();
     assert!(of_kind(&Given::new(&quiet).unwrap()).0.is_empty());
+}
+
+// A drop let go round, a rate below the modes, a picture that is too small, a lens inside the drop, a thick liquid, a mass beside the size: each gives rows
+// with a number or a reason, none stops the plan.
+#[test]
+fn odd_plans_are_answered_in_words() {
+    let swaps: [(&str, &str); 10] = [
+        ("aspect_ratio = \"1.05\"", "aspect_ratio = \"1\""),
+        ("capture_rate = \"250 fps\"", "capture_rate = \"2 fps\""),
+        ("picture = [256, 256]", "picture = [64, 64]"),
+        ("picture = [256, 256]", "distance = \"5 mm\""),
+        ("viscosity = \"10 mPa s\"", "viscosity = \"10 Pa s\""),
+        (
+            "diameter = \"18 mm\"",
+            "diameter = \"18 mm\"\nmass = \"3.51 +- 0.01 g\"",
+        ),
+        ("scale = \"0.12 +- 0.00012 mm/px\"", "scale = \"0.12 mm/px\""),
+        ("scale = \"0.12 +- 0.00012 mm/px\"", "scale = \"30 mm/px\""),
+        ("noise = \"1 %\"", "noise = \"100 %\""),
+        ("available_time = \"2 s\"", "available_time = \"1 ms\""),
+    ];
+    for (from, to) in swaps {
+        let wish = "surface_tension = \"0.2 %\"\nviscosity = \"1 mPa s\"\nradius = \"1 um\"";
+        let text = format!("{FILE}[wanted]\n{wish}\n").replace(from, to);
+        assert!(text.contains(to));
+        let experiment = Experiment::parse(&text, "x").unwrap_or_else(|faults| panic!("{to}: {faults}"));
+        let (groups, _) = wanted(&Given::new(&experiment).unwrap());
+        for row in groups.iter().flat_map(|group| &group.rows) {
+            assert!(
+                !row.text.contains("NaN") && !row.text.contains("inf"),
+                "{to}: {} {}",
+                row.key,
+                row.text
+            );
+            assert!(!row.text.is_empty(), "{to}: {}", row.key);
+            println!(
+                "{to} | {} | {} | {:?} {}",
+                row.quantity, row.text, row.mark, row.why
+            );
+        }
+    }
 }
