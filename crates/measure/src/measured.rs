@@ -91,7 +91,7 @@ pub struct BodyShape {
     /// Points that were used, in order, as they are seen in the picture: x, y, standard uncertainty along the normal. All else
     /// is of the straight ones (see [`crate::camera`]).
     pub outline: Points<3>,
-    /// Places along the outline that were left out.
+    /// Places along the outline that were left out, drawn across what is in the way.
     pub hidden: Points<2>,
 }
 

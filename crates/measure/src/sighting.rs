@@ -26,6 +26,8 @@ pub struct Sighting {
     pub straight: Option<Points<3>>,
     /// Places left out.
     pub hidden: Points<2>,
+    /// The same as the outline is thought to pass there: what is in the way lies elsewhere.
+    pub bridged: Points<2>,
     /// Some of the hidden places are out of view.
     pub touches_frame: bool,
     /// Some of them are disturbed.
@@ -52,6 +54,7 @@ impl Sighting {
     pub fn put_aside(&mut self, shelf: &Arc<dyn Shelf>) {
         self.outline.put_aside(shelf);
         self.hidden.put_aside(shelf);
+        self.bridged.put_aside(shelf);
     }
 
     /// Whether so much is hidden that the harmonics are tangled with each other.
@@ -149,6 +152,7 @@ pub fn sighted(frame: u64, edge: &Edge) -> Option<Sighting> {
             .filter(|p| p.seen != Seen::Yes)
             .map(|p| [p.x as f32, p.y as f32])
             .collect(),
+        bridged: bridged(edge, round).into(),
         touches_frame: count(Seen::OutOfView) > 0.0,
         held: count(Seen::Held) > 0.0,
         touched: count(Seen::Held) > 0.0
@@ -159,6 +163,56 @@ pub fn sighted(frame: u64, edge: &Edge) -> Option<Sighting> {
         blur_px: edge.blur_px,
         doubt: edge.doubt,
         cluttered: false,
+    })
+}
+
+/// The places that were left out. Those where something is in the way lie on it, not on the body: with the body `round` about a
+/// place, they are drawn across from the outline on both sides.
+fn bridged(edge: &Edge, round: Option<[f64; 2]>) -> Vec<[f32; 2]> {
+    let (points, n) = (&edge.points, edge.points.len());
+    let single = |[x, y]: [f64; 2]| [x as f32, y as f32];
+    let in_the_way = |p: &EdgePoint| matches!(p.seen, Seen::Held | Seen::Disturbed);
+    let last_seen = (0..n).rfind(|j| points[*j].seen == Seen::Yes);
+    let (Some(centre), Some(last_seen)) = (round, last_seen) else {
+        let left_out = points.iter().filter(|p| p.seen != Seen::Yes);
+        return left_out.map(|p| single([p.x, p.y])).collect();
+    };
+    let (mut all, mut run) = (Vec::new(), Vec::new());
+    let mut before = &points[last_seen];
+    for point in (1..=n).map(|k| &points[(last_seen + k) % n]) {
+        if point.seen != Seen::Yes {
+            run.push(point);
+            continue;
+        }
+        if run.iter().all(|p| in_the_way(p)) {
+            all.extend(across(before, point, centre, run.len()).map(single));
+        } else {
+            all.extend(run.iter().map(|p| single([p.x, p.y])));
+        }
+        run.clear();
+        before = point;
+    }
+    all
+}
+
+/// So many places from one end of a gap to the other, about a centre.
+fn across(
+    from: &EdgePoint,
+    to: &EdgePoint,
+    centre: [f64; 2],
+    count: usize,
+) -> impl Iterator<Item = [f64; 2]> + use<> {
+    let polar = |p: &EdgePoint| {
+        let (x, y) = (p.x - centre[0], p.y - centre[1]);
+        (y.atan2(x), x.hypot(y))
+    };
+    let ((start, near), (end, far)) = (polar(from), polar(to));
+    let turn = (end - start).rem_euclid(std::f64::consts::TAU);
+    (1..=count).map(move |k| {
+        let share = k as f64 / (count + 1) as f64;
+        let (sin, cos) = (start + share * turn).sin_cos();
+        let r = near + share * (far - near);
+        [centre[0] + r * cos, centre[1] + r * sin]
     })
 }
 
@@ -216,4 +270,38 @@ pub fn renewed(s: &mut Sighting, straight: Vec<Point>) {
     }
     let single = |p: &Point| [p.x as f32, p.y as f32, p.uncertainty as f32];
     s.straight = Some(s.outline.alike(straight.iter().map(single).collect()));
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// A circle of 40 px of which a third was followed along a wire that goes 15 px further out.
+    #[test]
+    fn what_a_wire_hides_is_drawn_across_and_not_along_the_wire() {
+        let point = |k: usize| {
+            let (sin, cos) = (std::f64::consts::TAU * k as f64 / 120.0).sin_cos();
+            let held = (30..70).contains(&k);
+            let r = if held { 55.0 } else { 40.0 };
+            EdgePoint {
+                x: 60.0 + r * cos,
+                y: 62.0 + r * sin,
+                uncertainty: 0.02,
+                seen: if held { Seen::Held } else { Seen::Yes },
+            }
+        };
+        let edge = Edge {
+            points: (0..120).map(point).collect(),
+            blur_px: 1.3,
+            doubt: Doubt::default(),
+            meeting: Meeting::Alone,
+        };
+        let seen = sighted(0, &edge).expect("most of a circle");
+        assert_eq!((seen.hidden.len(), seen.bridged.len()), (40, 40));
+        for [x, y] in seen.bridged.get().iter() {
+            let r = (f64::from(*x) - 60.0).hypot(f64::from(*y) - 62.0);
+            assert!((r - 40.0).abs() < 0.1, "{r}");
+        }
+        assert!((seen.centre[0] - 60.0).hypot(seen.centre[1] - 62.0) < 0.01);
+    }
 }

@@ -110,7 +110,7 @@ pub fn shape(
         touched: s.touched,
         blur_px: s.blur_px,
         outline: s.outline,
-        hidden: s.hidden,
+        hidden: s.bridged,
     })
 }
 

@@ -15,6 +15,7 @@ fn circle(frame: u64, [x, y]: [f64; 2], radius: f64) -> Sighting {
         outline: (0..120).map(point).collect(),
         straight: None,
         hidden: Default::default(),
+        bridged: Default::default(),
         touches_frame: false,
         touched: false,
         harmonics: None,

@@ -221,7 +221,11 @@ mod tests {
         let closed = crate::limit::of_frame(&pixels.information(pose.centre, &shape)).expect("determined");
         for (k, (found, closed)) in found.known.iter().zip(&closed[1..]).enumerate() {
             let closed = closed / 60.0;
-            assert!((found / closed - 1.0).abs() < 0.05, "a_{}: {found} {closed}", k + 2);
+            assert!(
+                (found / closed - 1.0).abs() < 0.05,
+                "a_{}: {found} {closed}",
+                k + 2
+            );
         }
         for (known, open) in found.known.iter().zip(found.open) {
             assert!(open > *known, "what is open costs: {open} {known}");

@@ -303,7 +303,7 @@ fn leaving(make: &Maker) -> Result<Vec<Scene>, Failure> {
 fn necked(make: &Maker) -> Vec<Scene> {
     let mut parting = make.parted("pinch-off", Wanted::Bodies("pinch_off"), 0.6, pinching);
     let at = |share: f64| (share * make.frames as f64) as u64;
-    parting.shown = vec![at(0.1), at(0.4), at(0.48), at(0.55), at(0.9)];
+    parting.shown = vec![at(0.1), at(0.4), at(0.4934), at(0.55), at(0.9)];
     vec![
         make.parted("neck", Wanted::Whole, 0.7, |_| {
             vec![dumbbell([48.0, 36.0], 56.0, 22.0)]

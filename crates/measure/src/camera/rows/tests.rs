@@ -53,6 +53,7 @@ fn sighting(frame: u64, points: &[Point]) -> Sighting {
         outline: points.iter().map(single).collect(),
         straight: None,
         hidden: Default::default(),
+        bridged: Default::default(),
         touches_frame: false,
         touched: false,
         harmonics: None,
