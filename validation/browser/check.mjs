@@ -1,6 +1,7 @@
 // Opens the report of a run folder in a browser and checks what a reader would stumble over.
 //
 // Usage: node check.mjs RUN_FOLDER SCREENSHOT_FOLDER
+//        node check.mjs SHEET.html SCREENSHOT_FOLDER      the same for a plan sheet, which must print on two pages
 //
 // Checked: no console errors, no requests beyond the file itself, figures visible and not empty, headings in order,
 // every picture labelled, no horizontal overflow at 1280 and 800 pixels, contrast of text at least 4.5 in light and dark
@@ -10,20 +11,22 @@
 import { existsSync, mkdirSync, mkdtempSync, readFileSync, readdirSync, rmSync } from "node:fs";
 import { createServer } from "node:http";
 import { tmpdir } from "node:os";
-import { join, resolve } from "node:path";
+import { basename, dirname, join, resolve } from "node:path";
 import { pathToFileURL } from "node:url";
 import { chromium } from "playwright-core";
 
 const [runFolder, shotFolder] = process.argv.slice(2);
 if (!runFolder || !shotFolder) {
-  console.error("usage: node check.mjs RUN_FOLDER SCREENSHOT_FOLDER");
+  console.error("usage: node check.mjs RUN_FOLDER|SHEET.html SCREENSHOT_FOLDER");
   process.exit(2);
 }
-const run = resolve(runFolder);
+const sheet = runFolder.endsWith(".html");
+const run = sheet ? dirname(resolve(runFolder)) : resolve(runFolder);
 const shots = resolve(shotFolder);
-const report = join(run, "report.html");
+const report = sheet ? resolve(runFolder) : join(run, "report.html");
+const name_of = basename(report, ".html");
 if (!existsSync(report)) {
-  console.error(`no report.html in ${run}`);
+  console.error(`no ${basename(report)} in ${run}`);
   process.exit(2);
 }
 mkdirSync(shots, { recursive: true });
@@ -152,9 +155,9 @@ async function look(scheme, width) {
   if (width === 1280) {
     await focus(page, name);
     await page.evaluate(() => scrollTo(0, 0));
-    await page.screenshot({ path: join(shots, `report-${scheme}-first.png`) });
+    await page.screenshot({ path: join(shots, `${name_of}-${scheme}-first.png`) });
   }
-  await page.screenshot({ path: join(shots, `report-${scheme}-${width}.png`), fullPage: true });
+  await page.screenshot({ path: join(shots, `${name_of}-${scheme}-${width}.png`), fullPage: true });
   await page.close();
   return found.figures.length;
 }
@@ -177,7 +180,9 @@ async function print() {
   await page.goto(pathToFileURL(report).href, { waitUntil: "load" });
   const paper = await page.evaluate(() => getComputedStyle(document.body).backgroundColor);
   check(paper === "rgb(255, 255, 255)", `print: the paper is ${paper}`);
-  await page.pdf({ path: join(shots, "report.pdf"), format: "A4", preferCSSPageSize: true });
+  const pdf = await page.pdf({ path: join(shots, `${name_of}.pdf`), format: "A4", preferCSSPageSize: true });
+  const pages = pdf.toString("latin1").match(/\/Type\s*\/Page\b/g)?.length ?? 0;
+  if (sheet) check(pages <= 2, `print: ${pages} pages, at most two`);
   await page.close();
 }
 
@@ -266,13 +271,16 @@ try {
     for (const width of [1280, 800]) figures = await look(scheme, width);
   }
   await print();
-  files = await ownFigures();
-  film = await play();
+  if (!sheet) {
+    files = await ownFigures();
+    film = await play();
+  }
 } finally {
   await browser.close();
   rmSync(profile, { recursive: true, force: true });
 }
 
 for (const fault of faults) console.error(`not good: ${fault}`);
-console.log(`${figures} figures in the page, ${files} as files, ${film}; ${faults.length} faults`);
+const rest = sheet ? "a sheet" : `${files} as files, ${film}`;
+console.log(`${name_of}: ${figures} figures in the page, ${rest}; ${faults.length} faults`);
 process.exit(faults.length === 0 ? 0 : 1);

@@ -25,7 +25,7 @@ pub enum Verb {
     /// Write a commented experiment file to start from
     #[command(after_help = "Example: tremolet new release flight3")]
     New {
-        /// What is done to the liquid: release
+        /// What is done to the liquid: release, puff, column, shell or fizz
         kind: String,
         /// Folder for the file
         #[arg(default_value = ".")]

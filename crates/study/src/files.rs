@@ -30,8 +30,8 @@ pub fn new(kind: &str, dir: &Path) -> Result<PathBuf, StudyError> {
             expected: expected.into(),
         }],
     };
-    let Some(known @ Kind::Release) = Kind::of_name(kind) else {
-        let expected = "release, the kind that this version measures";
+    let Some(known) = Kind::of_name(kind) else {
+        let expected = "release, puff, column, shell or fizz";
         return Err(told("KIND", format!("\"{kind}\""), expected).into());
     };
     let file = dir.join("experiment.toml");

@@ -6,15 +6,23 @@ use crate::experiment::file::Kind;
 
 const TEMPLATE: &str = include_str!("template.toml");
 const RELEASE: &str = include_str!("template_release.toml");
+const PUFF: &str = include_str!("template_puff.toml");
+const COLUMN: &str = include_str!("template_column.toml");
+const SHELL: &str = include_str!("template_shell.toml");
+const FIZZ: &str = include_str!("template_fizz.toml");
 
 /// A file of `kind` to start from.
 pub fn template(kind: Kind) -> String {
     let name = kind.name();
     let first = TEMPLATE.replace("KIND", name);
-    match kind {
-        Kind::Release => format!("{first}\n{RELEASE}"),
-        _ => first,
-    }
+    let of_kind = match kind {
+        Kind::Release => RELEASE,
+        Kind::Puff => PUFF,
+        Kind::Column => COLUMN,
+        Kind::Shell => SHELL,
+        Kind::Fizz => FIZZ,
+    };
+    format!("{first}\n{of_kind}")
 }
 
 #[cfg(test)]

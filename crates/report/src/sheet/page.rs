@@ -42,7 +42,8 @@ section{padding:.4rem 0 .5rem;border-top:0}
 section>h2{font-size:1.15rem;margin-bottom:.25rem}
 .group+.group{margin-top:.6rem}
 .group h3{margin-bottom:.1rem}
-th,td{padding:.1rem .6rem .1rem 0}
+th,td{padding:.06rem .6rem .06rem 0;line-height:1.3}
+.steps,.cautions{line-height:1.38}
 .expected td.from,.expected thead th:last-child{display:none}
 .expected th[scope=row]{width:66%}
 thead{display:none}
@@ -50,9 +51,9 @@ thead{display:none}
 .given{column-gap:1rem}
 .given>div{grid-template-columns:8rem minmax(0,1fr);padding:.08rem 0}
 figure+figure{margin-top:.6rem}
-figure svg{max-height:46mm;margin:0 auto}
+figure svg{max-height:44mm;margin:0 auto}
 figcaption{margin-top:.15rem;font-size:.85rem}
-#procedure{break-before:column}
+
 .steps li{padding:.18rem 0;grid-template-columns:4.5rem 1.2rem minmax(0,1fr)}
 .cautions li{padding:.35rem .7rem}
 .assumed{font-size:.9rem}

@@ -148,7 +148,7 @@ fn shapes(sheet: &Sheet) -> Option<Drawing> {
     };
     let count = sheet.shapes.len();
     let across = if lying { 1 } else { count };
-    let (cell_x, cell_y) = (1.15 * wide, if lying { 2.2 * tall } else { 1.3 * tall });
+    let (cell_x, cell_y) = (1.15 * wide, if lying { 2.2 * tall } else { 1.5 * tall });
     let mut marks = Vec::new();
     for (k, shape) in sheet.shapes.iter().enumerate() {
         let (column, line) = (k % across, k / across);
@@ -163,14 +163,17 @@ fn shapes(sheet: &Sheet) -> Option<Drawing> {
             };
             marks.push(Mark::Path(Look::Measured, outline.iter().map(place).collect()));
         }
-        let corner = [
-            1e3 * (middle[0] - 0.48 * cell_x),
-            1e3 * (middle[1] + 0.43 * cell_y),
-        ];
-        marks.push(Mark::Word(
-            corner,
-            format!("{}, {}", said(shape.time), shape.label),
-        ));
+        let left = 1e3 * (middle[0] - 0.49 * cell_x);
+        let top = 1e3 * (middle[1] + 0.44 * cell_y);
+        if lying {
+            marks.push(Mark::Word(
+                [left, top],
+                format!("{}, {}", said(shape.time), shape.label),
+            ));
+        } else {
+            marks.push(Mark::Word([left, top], said(shape.time)));
+            marks.push(Mark::Word([left, top - 0.09e3 * cell_y], shape.label.clone()));
+        }
     }
     let lines = count.div_ceil(across) as f64;
     let (width_mm, height_mm) = (1e3 * cell_x * across as f64, 1e3 * cell_y * lines);
