@@ -1,5 +1,6 @@
 //! Frames to outlines: finds bodies in a clip and measures their shape in pixels, without expecting anything.
 
+mod alike;
 pub mod aside;
 pub mod axis;
 pub mod bright;

@@ -6,6 +6,7 @@
 //!
 //! Source: least squares \[GolubVanLoan2013\] section 5.3; see [`crate::axis`]. Lengths in px. Knows no time.
 
+use crate::alike::{alike, factor};
 use crate::aside::Shelf;
 use crate::axis::axis_of;
 use crate::camera::Camera;
@@ -47,12 +48,13 @@ fn series(points: &[Point], axis_angle: f64, max_degree: usize, beliefs: &[Belie
 const LONGER: usize = 2;
 
 /// The shape of a sighting about an axis; `None` when its points make no outline. `beliefs` of the degrees from 2 on serve
-/// where another body hides part of it; `clutter` is how much larger the variances of its coefficients are than its points say.
+/// where another body hides part of it; `clutter` is how much larger the variances of its coefficients are than its points say,
+/// `alike` how large they are where neighbouring points err together.
 pub fn shape(
     s: Sighting,
     axis_angle: f64,
     max_degree: usize,
-    clutter: f64,
+    (clutter, alike): (f64, f64),
     beliefs: &[Belief],
 ) -> Option<BodyShape> {
     let points = used(&s);
@@ -89,14 +91,16 @@ pub fn shape(
         surface_px2: solid.surface,
         equivalent_radius_px: radius,
         u_radius_px: match &expansion {
-            Some(e) => e.radius_uncertainty() * (e.reduced_chi_squared.max(1.0) * clutter).sqrt(),
+            Some(e) => {
+                e.radius_uncertainty() * factor(e.reduced_chi_squared.max(1.0) * clutter, alike).sqrt()
+            }
             None => turned.map_or(f64::NAN, |t| t.u_volume / (3.0 * solid.volume) * radius),
         }
         .hypot(s.doubt.levels_px),
         amplitude: coefficients.iter().skip(2).map(|c| c / radius).collect(),
         order: coefficients.len().saturating_sub(1),
         covariance: expansion.as_ref().map_or_else(Vec::new, |e| {
-            let scale = e.reduced_chi_squared.max(1.0) * clutter;
+            let scale = factor(e.reduced_chi_squared.max(1.0) * clutter, alike);
             e.covariance.iter().map(|c| c * scale).collect()
         }),
         residual_rms_px: expansion.as_ref().map_or(f64::NAN, |e| e.residual_rms),
@@ -248,14 +252,14 @@ impl Tracks {
 /// hides part of it.
 fn shapes(sightings: Vec<Sighting>, axis_angle: f64, max_degree: usize) -> Vec<BodyShape> {
     use rayon::prelude::*;
-    let clutter = clutter(&sightings, axis_angle);
+    let noise = (clutter(&sightings, axis_angle), alike(&sightings, axis_angle));
     let held: Vec<u64> = sightings.iter().filter(|s| s.held).map(|s| s.frame).collect();
     let (cut, free): (Vec<_>, Vec<_>) = sightings
         .into_iter()
         .partition(|s| s.meeting == Meeting::Overlaps);
     let mut found: Vec<BodyShape> = free
         .into_par_iter()
-        .filter_map(|s| shape(s, axis_angle, max_degree, clutter, &[]))
+        .filter_map(|s| shape(s, axis_angle, max_degree, noise, &[]))
         .collect();
     if cut.is_empty() {
         steadied(&mut found, &held);
@@ -263,7 +267,7 @@ fn shapes(sightings: Vec<Sighting>, axis_angle: f64, max_degree: usize) -> Vec<B
     }
     let beliefs = beliefs(&found);
     let hidden = cut.into_par_iter();
-    found.par_extend(hidden.filter_map(|s| shape(s, axis_angle, max_degree, clutter, &beliefs)));
+    found.par_extend(hidden.filter_map(|s| shape(s, axis_angle, max_degree, noise, &beliefs)));
     found.sort_by_key(|shape| shape.frame);
     steadied(&mut found, &held);
     found

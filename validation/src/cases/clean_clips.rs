@@ -20,7 +20,7 @@ pub const CASE: Case = Case {
     method: "18 mm drop, density 1150 kg/m^3, modes 2 to 6, drawn and damped (by Lamb's formula) by an independent generator at 250 \
              frames/s with uneven light and shot noise; as PNG and as H.264 (crf 14). The script flattens the field, takes \
              the half level and fits damped cosines. Surface tension of both by the same formula of Lamb, weighted over the modes.",
-    version: 2,
+    version: 3,
     run,
 };
 
@@ -219,11 +219,19 @@ fn amplitudes(
         format!("{over_stated:.2} at most"),
     );
     if lossy {
-        // What coding adds is seen over time only: frequencies and decays carry it, a single frame does not.
         outcome.tell(clip, what, told);
     } else {
         outcome.must(clip, what, told, "1.25", over_stated <= 1.25);
     }
+    let squares: f64 = pairs.iter().map(|pair| (pair[0] / pair[1]).powi(2)).sum();
+    let all = (squares / pairs.len() as f64).sqrt();
+    outcome.must(
+        clip,
+        "noise of amplitudes over what is stated, all degrees",
+        format!("{all:.2}"),
+        "0.8 to 1.25",
+        (0.8..=1.25).contains(&all),
+    );
 }
 
 fn tell_script(outcome: &mut Outcome, clip: &str, script: &Scripted) {

@@ -34,9 +34,12 @@ pub const CASE: Case = Case {
              ratio 1.3 to 1.5) with the published slowing and second-order shape; liquid, size, phase and noise drawn anew. Uncorrected, \
              surface tension would be up to 9 % low. The intervals must hold the truth as often as honest ones do, and the caution \
              `finite_amplitude` must stand.",
-    version: 1,
+    version: 2,
     run,
 };
+
+/// Seeds begin after this one: none of these was looked at while the program was made.
+const SEEDS: u64 = 7000;
 
 /// What one run gave: deviation over standard uncertainty, relative standard uncertainty.
 #[derive(Debug, Clone, Serialize, Deserialize)]
@@ -58,7 +61,7 @@ fn run(bench: &Bench) -> Result<Outcome, Failure> {
     let mut outcome = Outcome::default();
     let count = bench.pick(6, 100);
     let mut runs = Vec::new();
-    for seed in 1..=count {
+    for seed in (1..=count).map(|run| SEEDS + run) {
         let path = place(bench, CASE.name, CASE.version, &format!("seed-{seed}"))?;
         runs.push(part(bench, &path, || one_run(bench, seed))?);
     }

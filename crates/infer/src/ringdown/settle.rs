@@ -27,6 +27,12 @@ const LEAST_NEW: f64 = 1e-5;
 /// Most shapes that join.
 const MOST: usize = 8;
 
+/// Far above the noise a line that slows by its own size has a long way to go.
+const LONGER: Stop = Stop {
+    steps: 400,
+    tolerance: 1e-8,
+};
+
 /// One degree after its final fit.
 #[derive(Debug, Clone)]
 pub struct Settled {
@@ -65,6 +71,9 @@ pub fn settle(
         if let Ok(found) = fit(series, &larger, &from, Stop::default()) {
             (model, minimum) = (larger, found);
         }
+    }
+    if !minimum.converged {
+        minimum = fit(series, &model, &minimum.parameters, LONGER).unwrap_or(minimum);
     }
     let ends = BASELINE + PER_LINE * lines.len();
     minimum.parameters[BASELINE..ends]
