@@ -19,14 +19,14 @@
 //! `noise` is the scatter that repeats of the same run would show; the rest is what nobody knows of `k`, the same in all of them.
 //! Each degree is fitted by itself with a baseline of its own, as the meter does it; a fit of all pixels at once would know a little
 //! more. Source: \[Kay1993\] chapter 3 (from memory) for the bound, \[Scargle1982\] for finding a line. Holds for free drops of
-//! small swings in white noise: nothing here of coding with loss, of a film, of a turning drop, of lines that leak.
+//! small swings in white noise, with what measuring adds for a coding with loss: nothing here of a film, of a turning drop, of lines that leak.
 
 use tremolet_numerics::dense::{DenseError, Matrix};
 use tremolet_numerics::statistics::fisher_tail;
 
 use crate::line::{BASELINE, Model, PER_LINE, ring};
 use crate::property::lines::Lines;
-use crate::ringdown::{FEWEST_CYCLES, MOVES, Options, bands, cycles, freedom};
+use crate::ringdown::{FEWEST_CYCLES, MADE, MOVES, Options, bands, cycles, freedom, lagged};
 
 pub mod property;
 
@@ -56,6 +56,17 @@ pub struct Record {
     pub exposure: f64,
     /// Covariance of the amplitudes of degree 2 and up in one frame.
     pub noise: Matrix,
+    /// How it is coded; none without loss.
+    pub coded: Option<Coded>,
+}
+
+/// A coding with loss, as it is taken into account afterwards.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Coded {
+    /// Scatter of the points of an outline about its smooth shape, over R.
+    pub scatter: f64,
+    /// Shares of it that may be lag, for frequencies and for decay rates: 1 each, or [`crate::ringdown::Lag::LEFT`] where key pictures show it.
+    pub left: [f64; 2],
 }
 
 /// Whether a mode will be found.
@@ -73,6 +84,8 @@ pub enum Standing {
     Short,
     /// It is faster than half the rate of the frames.
     Fast,
+    /// Coding alone could make a line of its size.
+    Made,
 }
 
 impl Standing {
@@ -107,6 +120,8 @@ pub struct Foreseen {
     pub lines: Lines,
     /// Covariance of the same numbers by noise alone.
     pub of_noise: Matrix,
+    /// Variances of the same numbers by coding.
+    pub of_coding: Vec<f64>,
 }
 
 /// Frames in a cycle of the fastest line that are enough: more of them count by their number.
@@ -131,9 +146,13 @@ pub fn lines(expected: &[Expected], record: &Record, options: &Options, hopeful:
     let of_noise = Matrix::from_fn(2 * found.len(), 2 * found.len(), |i, j| {
         found[i / 2].shared(i % 2, found[j / 2], j % 2, record)
     });
+    let of_coding: Vec<f64> = (0..2 * found.len())
+        .map(|i| by_coding(&found[i / 2].mode.expected, record, thinned.span)[i % 2])
+        .collect();
     let covariance = Matrix::from_fn(2 * found.len(), 2 * found.len(), |i, j| {
         if i / 2 == j / 2 {
-            found[i / 2].whole[i % 2][j % 2]
+            let coding = if i == j { of_coding[i] } else { 0.0 };
+            found[i / 2].whole[i % 2][j % 2] + coding
         } else {
             of_noise[(i, j)]
         }
@@ -147,8 +166,18 @@ pub fn lines(expected: &[Expected], record: &Record, options: &Options, hopeful:
             degrees_of_freedom: f64::INFINITY,
         },
         of_noise,
+        of_coding,
         modes: fits.iter().map(|fit| fit.mode).collect(),
     }
+}
+
+/// Variances of angular frequency and decay rate by a coding with loss.
+fn by_coding(mode: &Expected, record: &Record, span: f64) -> [f64; 2] {
+    let Some(coded) = record.coded else {
+        return [0.0; 2];
+    };
+    let size = lagged(mode.decay_rate, span, coded.scatter, mode.amplitude);
+    coded.left.map(|left| (left * size).powi(2))
 }
 
 /// A single mode beside a larger motion of another degree that is not found as a mode is not surely one: see
@@ -310,6 +339,12 @@ fn standing(seen: &Expected, gain: f64, record: &Record, span: f64, options: &Op
     }
     if span <= 0.0 || cycles(frequency, seen.decay_rate, span) < FEWEST_CYCLES {
         return Standing::Short;
+    }
+    if record
+        .coded
+        .is_some_and(|coded| seen.amplitude < MADE * coded.scatter)
+    {
+        return Standing::Made;
     }
     let [lowest, highest] = least_gains(frequency, seen.decay_rate, record, span, options);
     if gain.sqrt() > highest.sqrt() + SURE {

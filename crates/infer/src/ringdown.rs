@@ -36,6 +36,7 @@ mod split;
 mod third;
 
 pub use analyse::analyse;
+pub(crate) use coding::{MADE, lagged};
 pub(crate) use detect::FEWEST_CYCLES;
 pub(crate) use detect::cycles;
 pub use lag::{Coding, Lag, analyse_coded};

@@ -12,24 +12,25 @@
 //! | `a`, `w`, `g` | amplitude over R when let go, angular frequency, decay rate | 1, rad/s, 1/s |
 //! | `r` | radius in the picture | px |
 //!
-//! Source: own composition of the rooms named, each with its sources. The very code that measures makes the budget. Not in it: coding with loss, a
+//! Source: own composition of the rooms named, each with its sources. The very code that measures makes the budget. Not in it: a
 //! surface film, rotation, a lens that is not stated, an axis that points out of the picture; a caution says so. Degrees 2 to 6.
 
 use std::f64::consts::PI;
 
 use tremolet_infer::budget::{BudgetLine, budget};
 use tremolet_infer::foreseen::property::{Prospect, prospects};
-use tremolet_infer::foreseen::{Expected, Mode, Record, Standing, lines};
+use tremolet_infer::foreseen::{Coded, Expected, Mode, Record, Standing, lines};
 use tremolet_infer::known::known;
 use tremolet_infer::property::routes::Known;
-use tremolet_infer::ringdown::Options;
+use tremolet_infer::ringdown::{Lag, Options};
 use tremolet_matter::uncertain::Uncertain;
 use tremolet_optics::blur::shape_doubt;
-use tremolet_optics::edge_limit::{FrameLimit, Outline};
+use tremolet_optics::edge_limit::{FrameLimit, Outline, coded_scatter};
 use tremolet_optics::field::View;
 use tremolet_optics::lamp::LampShift;
 use tremolet_optics::perspective::{scale_change, seen_radius};
-use tremolet_optics::size::{SeenRadius, SetUp};
+use tremolet_optics::size::{SeenRadius, SetUp, UNKNOWN_EDGE_PX};
+use tremolet_record::experiment::camera::Coding;
 use tremolet_theory::modes::host::{Pair, root};
 
 use crate::given::Given;
@@ -71,6 +72,8 @@ pub struct Sight {
     pub noise: [f64; 2],
     /// Pixels across and down, if stated.
     pub picture: Option<[f64; 2]>,
+    /// Quantiser of a coding with loss.
+    pub quantiser: Option<u8>,
 }
 
 /// A planned release, as its prospect needs it.
@@ -113,7 +116,7 @@ pub struct Quantity {
     pub u_noise: f64,
     /// Largest share first.
     pub budget: Vec<BudgetLine>,
-    /// Standard uncertainty and its part by noise if those modes are found.
+    /// Standard uncertainty and its part by noise if those modes are found, and key pictures show the lag of a coding.
     pub hopeful: Option<[f64; 2]>,
 }
 
@@ -207,6 +210,9 @@ impl Run {
                 DECAYS / decay
             ),
         );
+        if camera.coding.is_none() {
+            assumed.push("camera.coding is not stated: without loss taken, as few cameras record".into());
+        }
         let index = given.materials.liquid.refractive_index.as_ref();
         let index = index.map_or(UNKNOWN_INDEX, |p| {
             [p.value.value(), p.value.standard_uncertainty()]
@@ -223,6 +229,7 @@ impl Run {
                 contrast,
                 noise,
                 picture: camera.picture,
+                quantiser: camera.coding.and_then(Coding::quantiser),
             },
             scale,
             distance: camera.distance.clone(),
@@ -255,14 +262,25 @@ impl Run {
             frames,
             exposure: self.exposure,
             noise: limit.amplitudes.clone(),
+            coded: None,
         };
+        let scatter = self.sight.quantiser.map(|quantiser| {
+            let coded = coded_scatter(quantiser, self.sight.contrast);
+            coded.hypot(outline.scatter()) / radius_px
+        });
         let seen = |hopeful: bool| {
+            // Key pictures show most of the lag of a coding in some clips and in others not.
+            let left = if hopeful { Lag::LEFT } else { [1.0; 2] };
+            let record = Record {
+                coded: scatter.map(|scatter| Coded { scatter, left }),
+                ..record.clone()
+            };
             let found = lines(&expected, &record, &Options::default(), hopeful);
             let all = prospects(&found, &known).map_err(|why| why.to_string());
             all.map(|(all, _)| (found, all))
         };
         let (found, all) = seen(false)?;
-        let doubtful = found.modes.iter().any(|m| m.standing == Standing::Doubtful);
+        let doubtful = scatter.is_some() || found.modes.iter().any(|m| m.standing == Standing::Doubtful);
         let others = if doubtful { seen(true)?.1 } else { Vec::new() };
         let names = ["surface_tension", "kinematic_viscosity", "dynamic_viscosity"];
         let mut quantities: Vec<Quantity> = names
@@ -336,7 +354,10 @@ impl Run {
             radius_px: outline.radius_px * (1.0 - lamp.value),
             u_px: (limit.radius_px.hypot(limit.by_levels_px) / n.sqrt()).hypot(map),
             degrees_of_freedom: f64::INFINITY,
-            u_edge_px: shape_doubt(outline.blur_px, outline.radius_px),
+            u_edge_px: shape_doubt(outline.blur_px, outline.radius_px).hypot(match self.sight.quantiser {
+                Some(_) => UNKNOWN_EDGE_PX,
+                None => 0.0,
+            }),
             u_drift_px: 0.0,
             u_axis_px: 0.0,
             lamp,

@@ -53,7 +53,12 @@ pub fn wanted(given: &Given<'_>) -> (Vec<Group>, Option<Caution>) {
     let mut groups = vec![expected(&outlook, &assumed)];
     let wishes = &given.experiment.wanted;
     if !wishes.is_empty() {
-        let changes = Changes::of(&run, given.time.is_some());
+        let met = |wish: &Wish| uncertainty(wish, Some(&outlook)).is_some_and(|[u, goal]| u <= goal);
+        let changes = if wishes.iter().all(met) {
+            Changes(Vec::new())
+        } else {
+            Changes::of(&run, given.time.is_some())
+        };
         let rows = wishes.iter().flat_map(|wish| reached(wish, &outlook, &changes));
         groups.push(group("To reach what is wanted", rows.collect()));
     }
@@ -71,8 +76,8 @@ fn silent(why: &str) -> Group {
 fn caution() -> Caution {
     Caution {
         code: "expected_from_clean_pictures".into(),
-        text: "the uncertainties to be expected hold for pictures coded without loss, a clean surface, a drop that does not turn and an axis across the \
-               view: coding with loss, a film, rotation and a tilted axis are not in them, and the measurement adds what it sees of these"
+        text: "the uncertainties to be expected hold for a clean surface, a drop that does not turn and an axis across the view: a film, rotation and a tilted \
+               axis are not in them, a coding with loss only as far as camera.coding states it; the measurement adds what it sees of these"
             .into(),
         frames: None,
     }
@@ -124,6 +129,7 @@ fn expected(outlook: &Outlook, assumed: &[String]) -> Group {
             ),
             Standing::Faint => ("lost in the noise", Mark::Impossible),
             Standing::Short => ("too few cycles to be told", Mark::Impossible),
+            Standing::Made => ("so small that coding could make it", Mark::Impossible),
             Standing::Fast => ("faster than half the capture rate", Mark::Impossible),
         };
         let line = row(
@@ -183,7 +189,9 @@ fn of_quantity(one: &Quantity, swing: f64, source: &str) -> [Draft; 2] {
     .valid(&Validity::always().with("largest amplitude over radius", swing, 0.0, SMALL));
     if let Some([u, _]) = one.hopeful {
         let better = percent(u / one.value.value());
-        share = share.noted(&format!("{better} if the modes in doubt are found"));
+        share = share.noted(&format!(
+            "{better} if modes in doubt are found and key pictures show the lag of a coding"
+        ));
     }
     [value, share]
 }

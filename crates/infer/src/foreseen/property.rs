@@ -1,7 +1,7 @@
 //! The uncertainty to be expected of surface tension and viscosity, by the very code that measures them.
 //!
 //! ```text
-//! y = y0 + c^T z + ...,   z = L^-1 dp,   L L^T = C:      u_noise^2 = c^T L^-1 C_noise L^-T c,   u_swing^2 = c^T c - u_noise^2
+//! y = y0 + c^T z + ...,   z = L^-1 dp,   L L^T = C:      u_noise^2 = c^T L^-1 C_noise L^-T c,   u_coding^2 alike,   u_swing^2 = c^T c - the rest
 //! ```
 //!
 //! | symbol | meaning | unit |
@@ -22,6 +22,8 @@ use crate::property::routes::{Estimate, FIT_INPUT, Known, estimate_linear};
 
 /// Name of the budget line of the noise of the pictures.
 pub const NOISE_INPUT: &str = "noise of the pictures (frequencies and decay rates)";
+/// Name of the budget line of a coding with loss.
+pub const CODING_INPUT: &str = "coding with loss (lag of the outline)";
 /// Name of the budget line of the open part of the slowing of large swings.
 pub const SWING_INPUT: &str = "slowing of large swings (not known exactly)";
 
@@ -70,7 +72,11 @@ fn prospect(estimate: &Estimate, foreseen: &Foreseen) -> Result<Prospect, LeastS
     let spread = foreseen.of_noise.times(&by_line);
     let noise: f64 = by_line.iter().zip(&spread).map(|(a, b)| a * b).sum();
     let noise = noise.clamp(0.0, whole);
-    let value = parted(&estimate.value, [noise.sqrt(), (whole - noise).sqrt()]);
+    let pairs = by_line.iter().zip(&foreseen.of_coding);
+    let coding = pairs.map(|(c, variance)| c * c * variance).sum::<f64>();
+    let coding = coding.clamp(0.0, whole - noise);
+    let swing = whole - noise - coding;
+    let value = parted(&estimate.value, [noise, coding, swing].map(f64::sqrt));
     Ok(Prospect {
         quantity: estimate.quantity,
         unit: estimate.unit,
@@ -81,8 +87,8 @@ fn prospect(estimate: &Estimate, foreseen: &Foreseen) -> Result<Prospect, LeastS
     })
 }
 
-/// The value with what its fit leaves open as two inputs, noise and swings.
-fn parted(value: &Uncertain, [noise, swing]: [f64; 2]) -> Uncertain {
+/// The value with what its fit leaves open as inputs of their own: noise, coding, swings.
+fn parted(value: &Uncertain, [noise, coding, swing]: [f64; 3]) -> Uncertain {
     let rest = value
         .parts()
         .iter()
@@ -98,7 +104,7 @@ fn parted(value: &Uncertain, [noise, swing]: [f64; 2]) -> Uncertain {
         sum.with_input(part.contribution, part.input.as_ref().clone())
     });
     let mut all = kept;
-    for (key, u) in [(NOISE_INPUT, noise), (SWING_INPUT, swing)] {
+    for (key, u) in [(NOISE_INPUT, noise), (CODING_INPUT, coding), (SWING_INPUT, swing)] {
         if u > 0.0 {
             all = all.with_input(u, input(key, u));
         }
@@ -164,6 +170,7 @@ mod tests {
             frames: 600,
             exposure: 0.0,
             noise: Matrix::diagonal(&[noise * noise; 7]),
+            coded: None,
         };
         lines(&expected, &record, &Options::default(), true)
     }
@@ -191,6 +198,31 @@ mod tests {
             .find(|p| p.quantity == "kinematic_viscosity")
             .expect("given");
         assert!((viscosity.value.value() / 2e-6 - 1.0).abs() < 1e-6);
+    }
+
+    // Three modes of like size, each frequency off by d / (A T): for one mode that is 2 d / (A T w) of surface tension.
+    #[test]
+    fn a_coding_is_a_line_of_its_own() {
+        let plain = foreseen(0.02, 1e-5);
+        let mut coded = plain.clone();
+        let size = 5e-4 / 0.02 / (599.0 / 250.0);
+        coded.of_coding = vec![size * size; 6];
+        for i in 0..6 {
+            coded.lines.covariance.row_mut(i)[i] += size * size;
+        }
+        let (all, _) = prospects(&coded, &known(radius(1e-9))).expect("determined");
+        let part = all[0]
+            .value
+            .parts()
+            .iter()
+            .find(|part| part.input.key == CODING_INPUT);
+        let share = part.expect("in the budget").contribution / 0.07;
+        let squares: f64 = coded.lines.values.iter().step_by(2).map(|w| w * w).sum();
+        assert!(
+            (share / (2.0 * size / squares.sqrt()) - 1.0).abs() < 0.05,
+            "{share}"
+        );
+        assert_eq!(all[0].budget[0].input, CODING_INPUT);
     }
 
     #[test]

@@ -17,6 +17,7 @@ fn record(frames: usize, noise: f64) -> Record {
         frames,
         exposure: 0.0,
         noise: Matrix::diagonal(&[noise * noise; 7]),
+        coded: None,
     }
 }
 
@@ -179,4 +180,27 @@ fn a_single_mode_beside_a_larger_motion_says_nothing_sure() {
     let three = [dying, expected(3, 0.001), expected(4, 0.001)];
     let both = lines(&three, &noise, &Options::default(), true);
     assert_eq!(both.lines.degrees, [3, 4]);
+}
+
+// By hand: 2.5 s of a line that hardly decays, lag 1e-4 of R in a swing of 0.01: 1e-4 / 0.01 / 2.495 = 4.0e-3, a quarter of it for the frequency.
+#[test]
+fn coding_adds_its_lag_and_hides_small_swings() {
+    let coded = Record {
+        coded: Some(Coded {
+            scatter: 1e-4,
+            left: [0.25, 0.75],
+        }),
+        ..record(500, 1e-6)
+    };
+    let still = Expected {
+        decay_rate: 1e-3,
+        ..expected(2, 0.01)
+    };
+    let small = expected(3, 1.9e-4);
+    let found = lines(&[still, small], &coded, &known_shift(), true);
+    assert_eq!(found.modes[1].standing, Standing::Made);
+    assert_eq!(found.lines.degrees, [2]);
+    let u = found.lines.covariance[(0, 0)].sqrt();
+    assert!((u / (0.25 * 4.008e-3) - 1.0).abs() < 0.01, "{u}");
+    assert!((found.of_coding[1].sqrt() / found.of_coding[0].sqrt() - 3.0).abs() < 1e-9);
 }

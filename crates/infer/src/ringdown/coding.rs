@@ -31,13 +31,13 @@ impl Ringdown {
     /// Widens the uncertainties of all modes for a clip that was coded with loss; `scatter` is that of the points of an
     /// outline about its smooth shape, in units of R, of which the shares `left` may still be lag, for frequencies and for decay rates.
     pub fn coded_with_loss(&mut self, scatter: f64, left: [f64; 2]) {
-        self.keep_above(2.0 * scatter);
+        self.keep_above(MADE * scatter);
         let span = self.interval.1 - self.interval.0;
-        let size = |mode: &crate::ringdown::result::Mode| {
-            let rate = mode.decay_rate.max(0.0);
-            (rate * growth(rate * span)).max(1.0 / span) * scatter / mode.amplitude.abs()
-        };
-        let sizes: Vec<f64> = self.modes.iter().map(size).collect();
+        let sizes: Vec<f64> = self
+            .modes
+            .iter()
+            .map(|mode| lagged(mode.decay_rate, span, scatter, mode.amplitude))
+            .collect();
         let count = 2 * sizes.len();
         for i in 0..count {
             self.covariance[i * count + i] += (left[i % 2] * sizes[i / 2]).powi(2);
@@ -50,6 +50,15 @@ impl Ringdown {
         }
     }
 }
+
+/// `r d / A`: error of frequency and decay rate of a mode by a lag of `scatter` in a record of `span` (s); rad/s and 1/s.
+pub(crate) fn lagged(decay_rate: f64, span: f64, scatter: f64, amplitude: f64) -> f64 {
+    let rate = decay_rate.max(0.0);
+    (rate * growth(rate * span)).max(1.0 / span) * scatter / amplitude.abs()
+}
+
+/// Amplitude over the scatter of an outline below which coding alone may make a line.
+pub(crate) const MADE: f64 = 2.0;
 
 /// `K(x)`, the weighted slope of a growing lag.
 fn growth(x: f64) -> f64 {

@@ -41,6 +41,7 @@ impl Changes {
         if run.in_view().is_ok_and(|time| time < run.time) {
             all.push(scale(run, 0.1));
         }
+        all.extend(coding(run));
         all.push(time(run, time_is_given));
         all.extend(
             [
@@ -180,6 +181,21 @@ fn noise(run: &Run) -> Change {
         |run, k| run.sight.noise = run.sight.noise.map(|noise| noise / k),
         say,
     )
+}
+
+/// A finer coding: the quantiser falls by six for each factor of two.
+fn coding(run: &Run) -> Option<Change> {
+    let planned = run.sight.quantiser?;
+    let say: Say = Box::new(|run, _| match run.sight.quantiser {
+        Some(q) if q > 0 => format!("quantiser {q} or less: more bits for each picture, or none lost at all"),
+        _ => "without loss: raw stills or a lossless film".into(),
+    });
+    let apply = move |run: &mut Run, k: f64| {
+        let finer = f64::from(planned) - 6.0 * k.log2();
+        run.sight.quantiser = (finer > 0.5).then_some(finer.floor() as u8);
+    };
+    let end = (f64::from(planned) / 6.0 + 0.1).exp2();
+    Some(Change::new(run, "coding", "finer coding", end, apply, say))
 }
 
 fn scale(run: &Run, end: f64) -> Change {

@@ -146,6 +146,23 @@ fn a_drop_that_does_not_fit_asks_for_a_coarser_scale() {
     assert!(!roomy.iter().any(|row| row.quantity.contains("coarser")));
 }
 
+// The step of the quantiser is the scatter: what a common coding does, a fine one does a quarter of.
+#[test]
+fn where_coding_binds_a_finer_one_is_asked_for() {
+    let coded = |text: String| text.replace("[camera]\n", "[camera]\ncoding = \"common\"\n");
+    let all = rows("viscosity = \"1 %\"", coded);
+    let row = find(&all, "wanted_viscosity");
+    assert!(row.why.contains("coding with loss"), "{} {}", row.text, row.why);
+    let row = find(&all, "change_viscosity_coding");
+    assert!(
+        row.text.starts_with("quantiser ") || row.text.starts_with("without loss"),
+        "{}",
+        row.text
+    );
+    let plain = rows("viscosity = \"0.01 %\"", |text| text);
+    assert!(!plain.iter().any(|row| row.quantity.contains("finer coding")));
+}
+
 #[test]
 fn a_large_swing_is_outside_of_what_was_validated() {
     let row = |aspect: &str| {

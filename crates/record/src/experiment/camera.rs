@@ -44,6 +44,7 @@ pub const CAMERA: &[&str] = &[
     "contrast",
     "noise",
     "noise_dark",
+    "coding",
 ];
 /// Keys of `[camera.reference]`.
 const REFERENCE: &[&str] = &["length", "from", "to", "end_uncertainty"];
@@ -64,6 +65,35 @@ const HELD: &[(&str, Held)] = &[
     ("exposure", Held::Exposure),
     ("stabilisation", Held::Stabilisation),
 ];
+
+/// How a camera codes its clips.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+#[expect(missing_docs, reason = "the names say what they are")]
+pub enum Coding {
+    Lossless,
+    Fine,
+    Common,
+    Coarse,
+}
+
+const CODINGS: &[(&str, Coding)] = &[
+    ("lossless", Coding::Lossless),
+    ("fine", Coding::Fine),
+    ("common", Coding::Common),
+    ("coarse", Coding::Coarse),
+];
+
+impl Coding {
+    /// Quantiser of H.264 that stands for it, 0 to 51; none without loss. Common practice, no published source.
+    pub fn quantiser(self) -> Option<u8> {
+        match self {
+            Self::Lossless => None,
+            Self::Fine => Some(10),
+            Self::Common => Some(22),
+            Self::Coarse => Some(28),
+        }
+    }
+}
 
 /// The row of the picture that a rolling shutter reads first.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -131,6 +161,8 @@ pub struct Camera {
     pub noise: Option<Uncertain>,
     /// The same on the dark side; as on the light side when absent; for a plan.
     pub noise_dark: Option<Uncertain>,
+    /// How the clip will be coded; for a plan.
+    pub coding: Option<Coding>,
 }
 
 impl Camera {
@@ -178,6 +210,7 @@ impl Camera {
             contrast: table.quantity("contrast", Dimension::Fraction, share),
             noise: table.quantity("noise", Dimension::Fraction, share),
             noise_dark: table.quantity("noise_dark", Dimension::Fraction, share),
+            coding: table.word("coding", CODINGS),
             calibration,
         };
         if let (Some(depth), Some(distance)) = (&camera.depth, &camera.distance)
