@@ -161,7 +161,7 @@ impl Outline {
         (SPACING * self.information()[0]).sqrt().recip()
     }
 
-    /// `J_00`, `J_01`, `J_11`, 1/px^3.
+    /// `J_00`, `J_01`, `J_11`, 1/px^2 for each pixel of outline.
     pub fn information(&self) -> [f64; 3] {
         let ([dark, light], [inner, outer]) = (self.levels, self.variances);
         let rule = gauss_legendre(80);
