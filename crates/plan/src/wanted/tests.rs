@@ -29,6 +29,15 @@ fn what_is_wanted_is_reached_or_the_least_change_is_told() {
         row.text
     );
     assert!(!enough.iter().any(|row| row.key.starts_with("change_")));
+    let value = find(&enough, "expected_surface_tension");
+    assert!(
+        value.text.starts_with("67.0") && value.why.contains("of its variance: camera.scale 9"),
+        "{} {}",
+        value.text,
+        value.why
+    );
+    assert_eq!(find(&enough, "mode_2").text, "found");
+    assert!(find(&enough, "frames").text == "500");
 
     let more = rows("surface_tension = \"0.2 %\"", |text| text);
     let row = find(&more, "wanted_surface_tension");
@@ -142,6 +151,7 @@ fn a_drop_that_does_not_fit_asks_for_a_coarser_scale() {
     let row = find(&all, "change_surface_tension_coarser_scale");
     let scale: f64 = row.text.split_once(" mm").unwrap().0.parse().unwrap();
     assert!((0.29..0.35).contains(&scale), "{}", row.text);
+    assert!(row.why.contains("px of radius, a view of"), "{}", row.why);
     let roomy = rows("surface_tension = \"0.1 %\"", |text| text);
     assert!(!roomy.iter().any(|row| row.quantity.contains("coarser")));
 }
