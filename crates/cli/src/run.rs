@@ -40,7 +40,8 @@ fn said(verb: &Verb) -> Result<String, StudyError> {
                 wait.told(done, all)
             })?;
             wait.done();
-            Ok(finished(&run, &files::summary(&run)?))
+            let summary = finished(&run, &files::summary(&run)?);
+            Ok(format!("{summary}\nplan:   {}", dir.join("plan.html").display()))
         }
         Verb::New { kind, dir } => {
             let file = files::new(kind, dir)?;

@@ -12,7 +12,10 @@ use tremolet_optics::focus::{self, Focus};
 use tremolet_optics::lamp::blurred_shift;
 use tremolet_optics::motion::{oscillation_left, smear};
 use tremolet_optics::perspective::{scale_change, seen_radius};
+use tremolet_optics::refraction::blind::back_fold;
+use tremolet_optics::refraction::sight::Sight;
 use tremolet_optics::sampling::{frames_in_period, pixels_in_wave, seen_frequency};
+use tremolet_record::experiment::file::Kind;
 use tremolet_record::sheet::{Group, Mark};
 
 use crate::given::Given;
@@ -68,6 +71,7 @@ pub fn seen(given: &Given<'_>, moving: &Moving) -> Option<Group> {
     }
     rows.extend(blur(given, moving));
     rows.extend(depth(given));
+    rows.extend(inside(given));
     Some(group("What the camera will see", rows))
 }
 
@@ -357,6 +361,42 @@ fn blur(given: &Given<'_>, moving: &Moving) -> Vec<Draft> {
         );
     }
     rows
+}
+
+/// What the drop as a lens hides of what is inside: for runs that look into it.
+fn inside(given: &Given<'_>) -> Vec<Draft> {
+    let looks_in = matches!(given.experiment.kind, Kind::Shell | Kind::Fizz);
+    let Some(index) = given
+        .materials
+        .liquid
+        .refractive_index
+        .as_ref()
+        .filter(|_| looks_in)
+    else {
+        return Vec::new();
+    };
+    let index = index.value.value();
+    let source = "[BornWolf1999], derived";
+    let reach = |along: f64| Sight::far(index).and_then(|sight| sight.reach(along));
+    // Half width of the ball itself half a radius behind the middle.
+    let whole = 0.75_f64.sqrt();
+    vec![
+        row(
+            "seen_behind",
+            "half a radius behind the middle, what lies inside is seen out to this share of the way to the surface",
+            "max over the picture of (b/n + z sin g)/cos g",
+            source,
+        )
+        .fallible(PERCENT, reach(-0.5).map(|reach| reach / whole)),
+        row(
+            "back_fold",
+            "from this share of the picture's radius outwards the back is seen a second time, mirrored",
+            "sqrt((4 - n^2)/3)",
+            source,
+        )
+        .fallible(PERCENT, back_fold(index).map(|(seen, _)| seen))
+        .noted("distances in the picture are not those in the drop: this version does not measure what is inside"),
+    ]
 }
 
 fn depth(given: &Given<'_>) -> Vec<Draft> {

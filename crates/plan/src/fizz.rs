@@ -67,6 +67,11 @@ pub fn fizz(given: &Given<'_>) -> OfKind {
         found.moments = strip(x, stated);
         found.curves = curves(x, stated);
         found.swings = swings(x);
+        found.needed = found
+            .moments
+            .last()
+            .map(|moment| moment.time)
+            .filter(|time| *time > 0.0);
     }
     found
 }

@@ -336,7 +336,26 @@ fn held_drop(given: &Given<'_>, drop: &Pair, support: Option<Support>, rim: &Unc
     };
     let volume = 4.0 / 3.0 * PI * drop.radius.powi(3);
     let mut rows: Vec<Draft> = Vec::new();
-    if !on_loop {
+    if on_loop {
+        let shape = held::on_loop(volume, rim.value());
+        let words = match shape {
+            Ok(held::OnLoop::Lens(cap)) => format!("a lens of two caps, {:.2} mm thick", 2e3 * cap.height),
+            Ok(held::OnLoop::Ball { ring, .. }) => format!(
+                "a ball through which the loop goes {:.0} degrees from the axis",
+                ring.to_degrees()
+            ),
+            Err(why) => why.to_string(),
+        };
+        rows.push(
+            row(
+                "held_shape",
+                "shape of the drop on its loop",
+                "spheres of one volume",
+                "geometry",
+            )
+            .words(words),
+        );
+    } else {
         let cap = held::cap(volume, rim.value());
         rows.push(
             row(

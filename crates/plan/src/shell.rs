@@ -261,7 +261,7 @@ fn bubble(given: &Given<'_>, all: &Inputs<'_>, body: &Shell) -> Group {
         rows.push(if n * ratio >= 1.0 {
             looks.noted("it fills the disc: its size cannot be read from the picture")
         } else {
-            looks.noted("diameter; the program takes the refraction out")
+            looks.noted("diameter; over the index it is the true one, while the bubble is in the middle")
         });
     }
     group("The bubble", rows)

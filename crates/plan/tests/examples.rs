@@ -163,6 +163,12 @@ fn the_shell_is_that_of_its_volumes() {
     let time = value(&sheet, "flight_time");
     assert!(time > chord / 0.12 && time < 1.02 * chord / 0.12, "{time}");
     near(value(&sheet, "wall_offset"), 5.0 / 13.0, 1e-9);
+    // The fold of the primary bow, n = 1.333: 86.1 %.
+    near(
+        value(&sheet, "back_fold"),
+        ((4.0 - 1.333_f64 * 1.333) / 3.0).sqrt(),
+        1e-3,
+    );
     assert!(value(&sheet, "against_2") < value(&sheet, "together_2"));
     assert_eq!(sheet.shapes[0].outlines.len(), 2);
 }

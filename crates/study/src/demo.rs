@@ -30,6 +30,7 @@ use tremolet_theory::modes::host::{Pair, Root, root};
 use crate::error::StudyError;
 use crate::look::Progress;
 use crate::measure::{Request, measure};
+use crate::plan::page;
 
 /// The true drop. No row here is known to the measurement.
 mod truth {
@@ -88,6 +89,15 @@ distance = "0.60 +- 0.01 m"
 depth = "0 +- 3 mm"
 exposure = "0.3 ms"
 held = ["focus", "zoom", "exposure"]
+picture = [384, 384]
+
+[release]
+support = "cup"
+aspect_ratio = "1.09"
+
+[wanted]
+surface_tension = "1 %"
+viscosity = "2 %"
 
 [clip]
 path = "clip"
@@ -182,13 +192,15 @@ pub fn paint(folder: &Path, progress: &mut Progress<'_>) -> Result<PathBuf, Stud
     Ok(file)
 }
 
-/// Paints, measures and reports the scenario; returns the run folder. A second run moves the first run's result aside.
+/// Paints, plans, measures and reports the scenario; returns the run folder. A second run moves the first run's result aside.
 ///
 /// # Errors
 /// When a file cannot be written or `progress` asked to stop.
 pub fn demo(folder: &Path, command: Vec<String>, progress: &mut Progress<'_>) -> Result<PathBuf, StudyError> {
     let file = paint(folder, progress)?;
     let experiment = Experiment::read(&file)?;
+    let sheet = tremolet_plan::sheet::sheet(&experiment)?;
+    page(&sheet, &folder.join("plan.html"), true)?;
     let request = Request {
         experiment: &experiment,
         clip: folder.join("clip"),
