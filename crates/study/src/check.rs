@@ -27,12 +27,15 @@ use tremolet_record::findings::Caution;
 use tremolet_theory::drift;
 use tremolet_theory::modes::host::{Pair, root};
 
+use crate::check::readout::{Moving, readout};
 use crate::error::StudyError;
 use crate::files::lacking;
 use crate::logged::log_of;
 use crate::look::frames;
 use crate::wording::caution;
 use tremolet_infer::known::{Materials, materials};
+
+mod readout;
 
 /// Degrees that a ring-down is expected to show.
 const DEGREES: std::ops::RangeInclusive<u32> = 2..=4;
@@ -205,6 +208,8 @@ fn foreseen(
         let margin = size[0].min(size[1]) * scale / 2.0 - radius;
         let acceleration = value(around.and_then(|s| s.residual_acceleration.as_ref()));
         found.extend(leaving(radius, margin, acceleration, time));
+        let speed = acceleration.zip(time).map_or(0.0, |(a, t)| a.abs() * t);
+        found.extend(readout(experiment, expected, view, Moving { radius, speed }));
     }
     found
 }

@@ -130,7 +130,10 @@ pub fn measure(request: &Request<'_>, progress: &mut Progress<'_>) -> Result<Pat
     };
     let filled = write::fill(&folder, &whole, progress);
     aside.checked()?;
-    filled?;
+    let provenance = filled?;
+    // The report is made from what is on the disk: what was found need not lie in memory beside it.
+    drop(found);
+    write::report(&folder, request.experiment.title.as_deref(), &provenance)?;
     Ok(folder.finish(&write::stamp())?)
 }
 

@@ -32,11 +32,15 @@ pub fn stamp() -> String {
     utc_in_names(SystemTime::now())
 }
 
-/// Writes every file. The report is made from the files written before it, as `report` remakes it.
+/// Writes every file but the report and what lists them; returns the provenance.
 ///
 /// # Errors
 /// When the clip cannot be read a second time, a file cannot be written, or `progress` asked to stop.
-pub fn fill(folder: &RunFolder, whole: &Whole<'_>, progress: &mut Progress<'_>) -> Result<(), StudyError> {
+pub fn fill(
+    folder: &RunFolder,
+    whole: &Whole<'_>,
+    progress: &mut Progress<'_>,
+) -> Result<Provenance, StudyError> {
     let request = whole.request;
     let moved = request.experiment.text_seen_from(&request.out, &request.clip);
     folder.write("experiment.toml", moved.as_bytes())?;
@@ -57,10 +61,18 @@ pub fn fill(folder: &RunFolder, whole: &Whole<'_>, progress: &mut Progress<'_>) 
     let json = provenance.to_json();
     let json = json.map_err(|why| failed("provenance.json", &why))?;
     folder.write("provenance.json", json.as_bytes())?;
+    Ok(provenance)
+}
+
+/// Writes the report and the crate metadata, from the files written before, as `report` remakes it.
+///
+/// # Errors
+/// When a file cannot be read or written.
+pub fn report(folder: &RunFolder, title: Option<&str>, provenance: &Provenance) -> Result<(), StudyError> {
     for (name, content) in recorded::report(folder.path())? {
         folder.write(&name, content.as_bytes())?;
     }
-    let metadata = metadata(folder.path(), request.experiment.title.as_deref(), &provenance)?;
+    let metadata = metadata(folder.path(), title, provenance)?;
     Ok(folder.write(crate_metadata::NAME, metadata.as_bytes())?)
 }
 

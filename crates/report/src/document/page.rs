@@ -62,19 +62,19 @@ impl Drawings {
         }
     }
 
-    fn all(&self) -> impl Iterator<Item = &Drawing> {
+    fn into_all(self) -> impl Iterator<Item = Drawing> {
         let lists = [
-            &self.amplitudes,
-            &self.spectra,
-            &self.drifts,
-            &self.paths,
-            &self.budgets,
+            self.amplitudes,
+            self.spectra,
+            self.drifts,
+            self.paths,
+            self.budgets,
         ];
         lists
             .into_iter()
             .flatten()
-            .chain(&self.logged)
-            .chain(&self.deviations)
+            .chain(self.logged)
+            .chain(self.deviations)
     }
 }
 
@@ -92,13 +92,15 @@ pub fn render(input: &ReportInput) -> Report {
     let drawings = Drawings::of(input);
     let sections = sections(input, &drawings);
     let sections: Vec<Section> = sections.into_iter().filter(|s| !s.content.is_empty()).collect();
-    let figures = drawings.all().map(|drawing| FigureFile {
+    // Drawings are long: each gives way to its file, and each section to the page.
+    let figures = drawings.into_all().map(|drawing| FigureFile {
         name: format!("{}.svg", drawing.name),
-        svg: alone(drawing),
+        svg: alone(&drawing),
     });
+    let figures = figures.collect();
     Report {
-        html: page(input, &sections),
-        figures: figures.collect(),
+        html: page(input, sections),
+        figures,
     }
 }
 
@@ -149,7 +151,7 @@ fn sections(input: &ReportInput, drawings: &Drawings) -> Vec<Section> {
     ]
 }
 
-fn page(input: &ReportInput, sections: &[Section]) -> String {
+fn page(input: &ReportInput, sections: Vec<Section>) -> String {
     let title = escape(&input.title);
     let summary = if input.summary.is_empty() {
         String::new()
@@ -159,16 +161,21 @@ fn page(input: &ReportInput, sections: &[Section]) -> String {
     let notice = input.notice.as_ref().map_or_else(String::new, |text| {
         format!("<p class=\"notice\">{}</p>\n", escape(text))
     });
-    let body: String = sections.iter().map(Section::html).collect();
-    format!(
+    let long: usize = sections.iter().map(|s| s.content.len()).sum();
+    let mut html = String::with_capacity(long + (1 << 16));
+    html.push_str(&format!(
         "<!DOCTYPE html>\n<html lang=\"en\">\n<head>\n<meta charset=\"utf-8\">\n<meta name=\"viewport\" \
          content=\"width=device-width, initial-scale=1\">\n<meta http-equiv=\"Content-Security-Policy\" \
          content=\"default-src 'none'; img-src data:; style-src 'unsafe-inline'\">\n<title>{title}</title>\n\
-         <style>\n{}</style>\n</head>\n<body>\n<header>\n{notice}<h1>{title}</h1>\n{summary}{}</header>\n<main>\n\
-         {body}</main>\n</body>\n</html>\n",
+         <style>\n{}</style>\n</head>\n<body>\n<header>\n{notice}<h1>{title}</h1>\n{summary}{}</header>\n<main>\n",
         style(),
-        links(sections)
-    )
+        links(&sections)
+    ));
+    for section in sections {
+        html.push_str(&section.html());
+    }
+    html.push_str("</main>\n</body>\n</html>\n");
+    html
 }
 
 fn links(sections: &[Section]) -> String {

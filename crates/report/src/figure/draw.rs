@@ -7,7 +7,7 @@ use crate::figure::chart::{Axis, Chart, Drawing, Mark, Panel, Sample};
 use crate::figure::look::{Look, own_rules};
 use crate::figure::scale::{Run, Scale};
 use crate::figure::svg::{Anchor, Svg, number, path};
-use crate::figure::thin::{stretches, thinned};
+use crate::figure::thin::{stretches, thinned, thinned_to};
 use crate::figure::ticks::{Ticks, decades, even};
 use crate::text::{escape, superscript};
 
@@ -301,17 +301,47 @@ fn draw_points(svg: &mut Svg, look: Look, points: &[[f64; 2]], bars: &[f64], pla
         }
     }
     let placed: Vec<[f64; 2]> = points.iter().map(|p| place.point(*p)).collect();
-    let roomy = placed.len() < 60;
-    for stretch in stretches(&placed) {
-        for at in thinned(stretch) {
-            dot(svg, look, at, roomy);
-        }
+    if placed.len() < ROOMY {
+        stretches(&placed)
+            .flatten()
+            .for_each(|at| dot(svg, look, *at, true));
+        return;
+    }
+    fine_dots(svg, look, stretches(&placed).flat_map(|s| thinned_to(s, WIDE)));
+}
+
+/// Fewer points than this are drawn large.
+const ROOMY: usize = 60;
+/// Radius of a small dot, and width of the columns to which small dots are thinned: they would hide each other.
+const FINE: f64 = 1.1;
+const WIDE: f64 = 2.0;
+
+/// Small dots, all as one path: a long series has thousands. Circles, or squares for what is left over.
+fn fine_dots(svg: &mut Svg, look: Look, dots: impl Iterator<Item = [f64; 2]>) {
+    if look == Look::Reference {
+        dots.for_each(|at| dot(svg, look, at, false));
+        return;
+    }
+    let open = look == Look::Residual;
+    let mut path = String::new();
+    for [x, y] in dots {
+        let top = if open { y - FINE } else { y };
+        path += &format!("M{} {}", number(x - FINE), number(top));
+        path += if open {
+            "h2.2v2.2h-2.2z"
+        } else {
+            "a1.1 1.1 0 1 0 2.2 0 1.1 1.1 0 1 0-2.2 0"
+        };
+    }
+    if !path.is_empty() {
+        let class = format!("dot {} fine{}", look.class(), if open { " open" } else { "" });
+        svg.leaf("path", &[("class", &class), ("d", &path)]);
     }
 }
 
 fn dot(svg: &mut Svg, look: Look, at: [f64; 2], roomy: bool) {
     let [x, y] = at.map(number);
-    let r = if roomy { 3.0 } else { 1.1 };
+    let r = if roomy { 3.0 } else { FINE };
     let class = format!("dot {}{}", look.class(), if roomy { "" } else { " fine" });
     match look {
         Look::Residual => {

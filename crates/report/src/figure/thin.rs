@@ -1,7 +1,7 @@
 //! Thins a long series to what a drawing can show, without losing an extreme.
 //!
-//! Of the points that fall into one column (one unit of width) the first, the lowest, the highest and the last are
-//! kept, in their order. Where a point is not a number the series is broken.
+//! Of the points that fall into one column (one unit of width, more for dots, which are wider than a line) the first, the lowest, the
+//! highest and the last are kept, in their order. Where a point is not a number the series is broken.
 
 /// Points (already placed on the drawing, ascending in x) thinned to at most four a column.
 ///
@@ -12,8 +12,13 @@
 /// assert!(few.len() <= 40 && few.iter().any(|p| p[1] == 9.0));
 /// ```
 pub fn thinned(points: &[[f64; 2]]) -> Vec<[f64; 2]> {
+    thinned_to(points, 1.0)
+}
+
+/// The same with columns of another `width`.
+pub fn thinned_to(points: &[[f64; 2]], width: f64) -> Vec<[f64; 2]> {
     let mut out = Vec::new();
-    let column = |p: &[f64; 2]| p[0].floor();
+    let column = |p: &[f64; 2]| (p[0] / width).floor();
     for group in points.chunk_by(|a, b| column(a) == column(b)) {
         keep(group, &mut out);
     }
@@ -54,7 +59,7 @@ pub fn stretches(points: &[[f64; 2]]) -> impl Iterator<Item = &[[f64; 2]]> {
 
 #[cfg(test)]
 mod tests {
-    use super::{stretches, thinned};
+    use super::{stretches, thinned, thinned_to};
 
     #[test]
     fn extremes_of_every_column_stay() {
@@ -72,6 +77,16 @@ mod tests {
             assert_eq!(ends(&many), ends(&few), "column {x}");
         }
         assert!(few.windows(2).all(|w| w[0][0] <= w[1][0]), "order is kept");
+    }
+
+    #[test]
+    fn wider_columns_keep_fewer() {
+        let many: Vec<[f64; 2]> = (0..3000)
+            .map(|i| [f64::from(i) * 0.1, f64::from(i % 7)])
+            .collect();
+        assert_eq!(thinned_to(&many, 1.0), thinned(&many));
+        let few = thinned_to(&many, 3.0);
+        assert!(few.len() <= 4 * 100 && few.iter().any(|p| p[1] == 6.0));
     }
 
     #[test]

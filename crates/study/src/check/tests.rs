@@ -45,7 +45,9 @@ fn a_rate_below_the_modes_is_told() {
 
 #[test]
 fn a_body_that_drifts_away_or_does_not_fit_is_told() {
-    let camera = |scale: &str| format!("capture_rate = \"240 fps\"\nscale = \"{scale} mm/px\"");
+    let camera = |scale: &str| {
+        format!("capture_rate = \"240 fps\"\nreadout_time = \"0 ms\"\nscale = \"{scale} mm/px\"")
+    };
     let rest = |a: &str| format!("{BODY}\n[surroundings]\nresidual_acceleration = \"{a} m/s^2\"");
     // 400 px of 0.1 mm leave 10 mm on each side; 0.01 m/s^2 for 2 s goes 20 mm, 0.004 goes 8 mm.
     assert_eq!(
@@ -57,6 +59,41 @@ fn a_body_that_drifts_away_or_does_not_fit_is_told() {
         codes(&camera("0.049"), &rest("0.004"), seen(480.0)),
         ["too_large_for_view"]
     );
+}
+
+// A radius of 100 px in 399 steps of rows, 1/240 s: 1.044 ms from the middle to the last row. Degree 4 at 11.5 Hz: 72.3 * 1.044e-3 * 5/9 = 4.2 %.
+// A drift of 0.01 m/s^2 for 1 s runs 100 px/s: 2/3 * 100 / 240 / 399 = 0.07 %, of 0.05 m/s^2 0.35 %.
+#[test]
+fn a_readout_that_is_not_stated_is_told_where_it_matters() {
+    let all = |rate: &str, readout: &str, a: &str| {
+        let text = format!(
+            "format = 1\nkind = \"release\"\n[liquid]\nname = \"water\"\ntemperature = \"20 +- 0.1 degC\"\n[gas]\nname = \"vacuum\"\n\
+             [camera]\ncapture_rate = \"{rate} fps\"\nscale = \"0.1 mm/px\"\n{readout}\n{BODY}\n[surroundings]\nresidual_acceleration = \"{a} m/s^2\"\n"
+        );
+        let experiment = Experiment::parse(&text, "x").unwrap();
+        let materials = materials(&experiment).unwrap();
+        let expected = expected(&experiment, &materials);
+        let frames = rate.parse::<f64>().unwrap();
+        let found = foreseen(&experiment, Some(&materials), &expected, seen(frames));
+        let of = |c: &Caution| c.code == "readout_not_stated";
+        found.into_iter().find(of).map_or(String::new(), |c| c.text)
+    };
+    let told = all("240", "", "0.01");
+    assert!(
+        told.contains("4.2 % of the swing of degree 4") && told.contains("up to 4.17 ms"),
+        "{told}"
+    );
+    assert!(
+        told.contains("2.09 ms apart") && !told.contains("drift"),
+        "{told}"
+    );
+    let told = all("240", "", "0.05");
+    assert!(
+        told.contains("a drift of 50.0 mm/s") && told.contains("0.35 %"),
+        "{told}"
+    );
+    assert_eq!(all("240", "readout_time = \"0 ms\"", "0.05"), "");
+    assert_eq!(all("2400", "", "0.01"), "");
 }
 
 #[test]
