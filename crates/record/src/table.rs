@@ -216,19 +216,20 @@ impl Table {
     /// Columns that make no table.
     pub fn to_csv(&self) -> Result<String, ShapeError> {
         let mut text = String::new();
-        self.csv_in_pieces(|piece| -> Result<(), ShapeError> {
+        self.csv_in_pieces(true, |piece| -> Result<(), ShapeError> {
             text += piece;
             Ok(())
         })?;
         Ok(text)
     }
 
-    /// The same text handed on piece by piece, for a long table.
+    /// The same text handed on piece by piece, for a long table; `headed` by the names of the columns or not.
     ///
     /// # Errors
     /// Columns that make no table; what `add` gives.
     pub fn csv_in_pieces<E: From<ShapeError>>(
         &self,
+        headed: bool,
         mut add: impl FnMut(&str) -> Result<(), E>,
     ) -> Result<(), E> {
         self.check()?;
@@ -236,7 +237,10 @@ impl Table {
             "1" | "" => quoted(&column.name),
             unit => quoted(&format!("{} [{unit}]", column.name)),
         });
-        let mut text = head.collect::<Vec<_>>().join(",") + "\r\n";
+        let mut text = String::new();
+        if headed {
+            text = head.collect::<Vec<_>>().join(",") + "\r\n";
+        }
         for row in 0..self.rows() {
             let cells = self.columns.iter().map(|column| column.data.cell(row));
             text += &cells.collect::<Vec<_>>().join(",");
@@ -332,13 +336,23 @@ mod tests {
             )],
         };
         let (mut text, mut pieces) = (String::new(), 0);
-        let told: Result<(), ShapeError> = long.csv_in_pieces(|piece| {
+        let told: Result<(), ShapeError> = long.csv_in_pieces(true, |piece| {
             text += piece;
             pieces += 1;
             Ok(())
         });
         assert!(told.is_ok() && pieces == 3, "{pieces} pieces");
         assert!(text == long.to_csv().unwrap() && text.ends_with("\r\n79999\r\n"));
+        let mut bare = String::new();
+        let told: Result<(), ShapeError> = table().csv_in_pieces(false, |piece| {
+            bare += piece;
+            Ok(())
+        });
+        let whole = table().to_csv().unwrap();
+        assert!(
+            told.is_ok() && whole == format!("time [s],frame,note,free\r\n{bare}"),
+            "{bare}"
+        );
         let some = table().piece(1..3);
         assert_eq!(
             (some.rows(), some.integers("frame").unwrap()),

@@ -208,10 +208,10 @@ mod tests {
     }
 
     #[test]
-    fn a_kind_that_is_not_measured_yet_is_refused_and_a_file_is_never_overwritten() {
+    fn a_kind_that_is_not_known_is_refused_and_a_file_is_never_overwritten() {
         let dir = tempfile::tempdir().expect("a folder");
         assert!(
-            new("puff", dir.path()).is_err_and(|e| e.is_bad_input() && e.to_string().contains("release"))
+            new("splash", dir.path()).is_err_and(|e| e.is_bad_input() && e.to_string().contains("release"))
         );
         let file = new("release", dir.path()).expect("written");
         assert!(Experiment::read(&file).is_ok());

@@ -31,12 +31,9 @@ pub fn write(folder: &RunFolder, seen: &Seen, bodies: &[BodyFound]) -> Result<()
     }
     keep(folder, &camera::light(seen))?;
     outlines(folder, seen)?;
-    let series: Vec<_> = bodies
-        .iter()
-        .map(|b| b.series.clone())
-        .filter(|s| !s.samples.is_empty())
-        .collect();
-    for (i, one) in series.iter().enumerate() {
+    let series = bodies.iter().map(|b| &b.series);
+    let series: Vec<_> = series.filter(|s| !s.samples.is_empty()).collect();
+    for (i, one) in series.iter().copied().enumerate() {
         let mut table =
             mode_table::table_of(std::slice::from_ref(one)).map_err(|why| failed("amplitudes", &why))?;
         table.name = if series.len() == 1 {
@@ -46,7 +43,7 @@ pub fn write(folder: &RunFolder, seen: &Seen, bodies: &[BodyFound]) -> Result<()
         };
         keep(folder, &table)?;
     }
-    keep(folder, &line::fits(bodies))?;
+    keep_pieces(folder, line::fits(bodies))?;
     keep(folder, &line::curves(bodies))?;
     keep(folder, &line::spectra(bodies))
 }
@@ -72,22 +69,42 @@ fn failed(what: &'static str, why: &dyn std::fmt::Display) -> StudyError {
 /// # Errors
 /// When a file cannot be written.
 pub fn keep(folder: &RunFolder, table: &Table) -> Result<(), StudyError> {
-    parquet(&series(folder, &table.name)?, table).map_err(|why| failed("a table", &why))?;
-    let mut file = WholeFile::create(&folder.place(&format!("tables/{}.csv", table.name))?)?;
-    table.csv_in_pieces(|text| -> Result<(), Cause> { Ok(file.add(text.as_bytes())?) })?;
-    Ok(file.finish()?)
+    let rows = (0..table.rows().max(1)).step_by(ROWS);
+    let piece = |first: usize| table.piece(first..table.rows().min(first + ROWS));
+    keep_pieces(folder, rows.map(piece))
+}
+
+/// Writes a table that comes in pieces, one or more, each with its name and its columns.
+///
+/// # Errors
+/// When a file cannot be written.
+pub fn keep_pieces(folder: &RunFolder, pieces: impl Iterator<Item = Table>) -> Result<(), StudyError> {
+    let told = |why: ParquetError| failed("a table", &why);
+    let mut files: Option<(TableWriter, WholeFile)> = None;
+    for piece in pieces {
+        let headed = files.is_none();
+        let (series, text) = match &mut files {
+            Some(files) => files,
+            none => {
+                let series = TableWriter::create(&series(folder, &piece.name)?, &piece).map_err(told)?;
+                let text = WholeFile::create(&folder.place(&format!("tables/{}.csv", piece.name))?)?;
+                none.insert((series, text))
+            }
+        };
+        series.append(&piece).map_err(told)?;
+        piece.csv_in_pieces(headed, |some| -> Result<(), Cause> {
+            Ok(text.add(some.as_bytes())?)
+        })?;
+    }
+    if let Some((series, text)) = files {
+        series.finish().map_err(told)?;
+        text.finish()?;
+    }
+    Ok(())
 }
 
 /// Rows of a Parquet table that are laid out at once.
 const ROWS: usize = 1 << 15;
-
-fn parquet(path: &Path, table: &Table) -> Result<(), ParquetError> {
-    let mut file = TableWriter::create(path, table)?;
-    for first in (0..table.rows()).step_by(ROWS) {
-        file.append(&table.piece(first..table.rows().min(first + ROWS)))?;
-    }
-    file.finish()
-}
 
 /// What can stop a table that is written piece by piece.
 enum Cause {

@@ -68,18 +68,27 @@ impl<const N: usize> Rows<N> {
     }
 }
 
-/// One row a body, degree and sample.
-pub fn fits(bodies: &[BodyFound]) -> Table {
-    let mut rows = Rows::<4>::new();
-    for found in bodies {
-        for (i, &degree) in found.series.degrees.iter().enumerate() {
-            for sample in &found.series.samples {
-                let fitted = found.ringdown.curve(degree, sample.time).unwrap_or(f64::NAN);
-                let u = sample.variance(i).max(0.0).sqrt();
-                rows.add(found.body, degree, [sample.time, sample.amplitude[i], u, fitted]);
-            }
-        }
+/// One row a body, degree and sample, in pieces: first one without rows, then one for each body and degree.
+pub fn fits(bodies: &[BodyFound]) -> impl Iterator<Item = Table> {
+    let each = bodies.iter().flat_map(|found| {
+        let degrees = found.series.degrees.iter().enumerate();
+        degrees.map(move |(i, degree)| fit(found, i, *degree))
+    });
+    std::iter::once(fit_table(Rows::new())).chain(each)
+}
+
+/// The rows of the degree that stands at place `i`.
+fn fit(found: &BodyFound, i: usize, degree: u32) -> Table {
+    let mut rows = Rows::new();
+    for sample in &found.series.samples {
+        let fitted = found.ringdown.curve(degree, sample.time).unwrap_or(f64::NAN);
+        let u = sample.variance(i).max(0.0).sqrt();
+        rows.add(found.body, degree, [sample.time, sample.amplitude[i], u, fitted]);
     }
+    fit_table(rows)
+}
+
+fn fit_table(rows: Rows<4>) -> Table {
     let columns = [
         ("time", "s", "real time"),
         ("measured", "1", "amplitude a_n in units of R"),
