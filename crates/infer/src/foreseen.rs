@@ -26,7 +26,9 @@ use tremolet_numerics::statistics::fisher_tail;
 
 use crate::line::{BASELINE, Model, PER_LINE, ring};
 use crate::property::lines::Lines;
-use crate::ringdown::{FEWEST_CYCLES, MADE, MOVES, Options, bands, cycles, freedom, lagged};
+use crate::ringdown::{
+    FEWEST_CYCLES, FEWEST_REST, MADE, MOVES, Options, REST, bands, cycles, freedom, lagged,
+};
 
 pub mod property;
 
@@ -346,7 +348,9 @@ fn standing(seen: &Expected, gain: f64, record: &Record, span: f64, options: &Op
     {
         return Standing::Made;
     }
-    let [lowest, highest] = least_gains(frequency, seen.decay_rate, record, span, options);
+    let all = gain_that_explains_all(record);
+    let [lowest, highest] =
+        least_gains(frequency, seen.decay_rate, record, span, options).map(|least| least.min(all));
     if gain.sqrt() > highest.sqrt() + SURE {
         Standing::Found
     } else if gain.sqrt() > lowest.sqrt() - SURE {
@@ -355,6 +359,16 @@ fn standing(seen: &Expected, gain: f64, record: &Record, span: f64, options: &Op
         Standing::Short
     } else {
         Standing::Faint
+    }
+}
+
+/// Gain at which a line leaves so little of what was there that it stands without a test: the frames leave about one unit of chi-square each.
+fn gain_that_explains_all(record: &Record) -> f64 {
+    let frames = record.frames as f64;
+    if frames - (BASELINE + PER_LINE) as f64 > FEWEST_REST {
+        frames * (1.0 / REST - 1.0)
+    } else {
+        f64::INFINITY
     }
 }
 

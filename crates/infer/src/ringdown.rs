@@ -37,8 +37,8 @@ mod third;
 
 pub use analyse::analyse;
 pub(crate) use coding::{MADE, lagged};
-pub(crate) use detect::FEWEST_CYCLES;
 pub(crate) use detect::cycles;
+pub(crate) use detect::{FEWEST_CYCLES, FEWEST_REST, REST};
 pub use lag::{Coding, Lag, analyse_coded};
 pub(crate) use noise::{bands, freedom, noise_at};
 pub(crate) use result::MOVES;

@@ -164,6 +164,22 @@ fn what_is_not_found_is_told_and_left_out() {
     assert!(none.lines.degrees.is_empty());
 }
 
+// Three and a half cycles: the frequencies beside it are too few for the test, but a line that leaves less than a hundredth of the energy stands.
+#[test]
+fn a_short_line_stands_when_it_leaves_nothing() {
+    let standing = |amplitude: f64| {
+        let slow = Expected {
+            angular_frequency: 3.5 * std::f64::consts::TAU / 2.5,
+            decay_rate: 0.05,
+            ..expected(2, amplitude)
+        };
+        lines(&[slow], &record(500, 1e-4), &Options::default(), true).modes[0].standing
+    };
+    // Energy of the line over that of the noise, a frame: (a / 1e-4)^2 / 2 but for the decay; 99 is due.
+    assert_eq!(standing(3e-3), Standing::Found);
+    assert_ne!(standing(5e-4), Standing::Found);
+}
+
 // One line beside a motion a hundred times larger that ends within a cycle: nothing sure. With a second line both are sure.
 #[test]
 fn a_single_mode_beside_a_larger_motion_says_nothing_sure() {

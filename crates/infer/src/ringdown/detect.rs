@@ -39,9 +39,9 @@ const HIDDEN: usize = 1;
 /// Share of the energy that is most of it.
 const MOST: f64 = 0.5;
 /// Share of chi-square that a line leaves which explains all.
-const REST: f64 = 0.01;
+pub(crate) const REST: f64 = 0.01;
 /// Fewest degrees of freedom for that.
-const FEWEST_REST: f64 = 40.0;
+pub(crate) const FEWEST_REST: f64 = 40.0;
 /// Lines that may fail one after the other before the search ends.
 const PATIENCE: usize = 4;
 
