@@ -8,6 +8,7 @@
 use tremolet_matter::error::MatterError;
 use tremolet_matter::gas::{self, GasProperties};
 use tremolet_matter::liquid::{self, LiquidProperties};
+use tremolet_matter::property::Property;
 use tremolet_matter::uncertain::{Input, Uncertain};
 use tremolet_record::experiment::file::Experiment;
 
@@ -22,6 +23,26 @@ pub struct Materials {
     pub gas: GasProperties,
     /// Sentences for the report.
     pub assumptions: Vec<String>,
+}
+
+impl Materials {
+    /// Surface tension of the liquid, N/m: as stated, else by formula.
+    pub fn tension(&self) -> Option<&Property> {
+        let liquid = &self.liquid;
+        liquid
+            .surface_tension
+            .as_ref()
+            .or(liquid.reference_surface_tension.as_ref())
+    }
+
+    /// Dynamic viscosity of the liquid, Pa s: as stated, else by formula.
+    pub fn viscosity(&self) -> Option<&Property> {
+        let liquid = &self.liquid;
+        liquid
+            .dynamic_viscosity
+            .as_ref()
+            .or(liquid.reference_dynamic_viscosity.as_ref())
+    }
 }
 
 /// Looks up liquid and gas.

@@ -19,7 +19,7 @@ use tremolet_record::experiment::file::Kind;
 use tremolet_record::sheet::{Group, Mark};
 
 use crate::given::Given;
-use crate::row::{Draft, MM, NUMBER, PERCENT, PX, S, group, row};
+use crate::row::{Draft, MM, MM_PX, NUMBER, PERCENT, PX, S, group, row};
 
 /// What moves in the picture.
 #[derive(Debug, Clone, Default)]
@@ -172,18 +172,10 @@ fn picture(given: &Given<'_>, moving: &Moving) -> Vec<Draft> {
                 "s = 2 (reach + a t^2/2)/pixels",
                 "geometry",
             )
-            .fallible(per_px(), view.scale(all)),
+            .fallible(MM_PX, view.scale(all)),
         );
     }
     rows
-}
-
-fn per_px() -> crate::row::Told {
-    crate::row::Told {
-        dimension: tremolet_matter::quantity::dimension::Dimension::LengthPerPixel,
-        si: "m/px",
-        unit: "mm/px",
-    }
 }
 
 fn of_swing(given: &Given<'_>, swing: &Swing) -> Vec<Draft> {

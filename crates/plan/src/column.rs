@@ -18,7 +18,7 @@ use tremolet_theory::column::thread::Thread;
 use tremolet_theory::error::TheoryError;
 
 use crate::camera::swing;
-use crate::given::Given;
+use crate::given::{Given, values};
 use crate::row::{Draft, M_S, MM, MS, NUMBER, PER_S, PERCENT, S, UM, group, row, text};
 use crate::sheet::OfKind;
 
@@ -107,10 +107,6 @@ fn inputs<'a>(
         ("column.length", stated.length.as_ref()),
         ("column.disturbance", start),
     ]
-}
-
-fn values(inputs: &[(&str, Option<&Uncertain>)]) -> Option<Vec<f64>> {
-    inputs.iter().map(|(_, x)| x.map(Uncertain::value)).collect()
 }
 
 fn of(x: &[f64]) -> Thread {

@@ -17,7 +17,7 @@ use tremolet_theory::modes::rotation::{axisymmetric_two_lobed, static_oblateness
 use tremolet_theory::swirl;
 
 use crate::given::{Given, pair};
-use crate::row::{CELSIUS, DEG_S, Draft, M_S2, MM, NUMBER, PER_S, PERCENT, S, group, row};
+use crate::row::{CELSIUS, DEG_S, Draft, K, M_S2, MM, NUMBER, PER_S, PERCENT, S, group, row};
 
 /// Specific heat of water, J/(kg K), at 20 degrees Celsius (handbook value, from memory).
 const SPECIFIC_HEAT: f64 = 4184.0;
@@ -205,7 +205,7 @@ pub fn drying(given: &Given<'_>) -> Option<Group> {
             "dT/dt = 3 a I/(4 rho c R)",
             "heat balance",
         )
-        .of(told_kelvin(), &room[..2], |x| {
+        .of(K, &room[..2], |x| {
             lamp::rate(IRRADIANCE, 0.1, x[0], x[1], SPECIFIC_HEAT).map(|rate| 60.0 * rate)
         }),
     );
@@ -241,15 +241,6 @@ pub fn film(given: &Given<'_>) -> Group {
         .of(NUMBER, &inputs, ratio),
     );
     group("If a film covers the surface", rows)
-}
-
-/// A temperature difference in kelvin.
-fn told_kelvin() -> crate::row::Told {
-    crate::row::Told {
-        dimension: tremolet_matter::quantity::dimension::Dimension::TemperatureDifference,
-        si: "K",
-        unit: "K",
-    }
 }
 
 fn draught(given: &Given<'_>) -> f64 {

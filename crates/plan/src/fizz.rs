@@ -21,7 +21,7 @@ use tremolet_theory::fizz::{escape, reagents, scriven};
 use crate::camera::swing;
 use crate::given::Given;
 use crate::limits;
-use crate::row::{ML, MM, MMOL, NUMBER, S, UM, group, row};
+use crate::row::{M2_S, MG, ML, MM, MMOL, NUMBER, S, UM, group, row};
 use crate::sheet::OfKind;
 
 /// Share of gas out at which growth counts as over.
@@ -189,7 +189,7 @@ fn yields(given: &Given<'_>, stated: &Fizz, all: &Inputs<'_>) -> Group {
                 "stoichiometry",
                 "[IUPAC2021]",
             )
-            .of(milligram(), &both, move |x| {
+            .of(MG, &both, move |x| {
                 gas(x[0], x[1], kind).map(|given| given.bicarbonate_left)
             }),
         );
@@ -200,20 +200,12 @@ fn yields(given: &Given<'_>, stated: &Fizz, all: &Inputs<'_>) -> Group {
                 "stoichiometry",
                 "[IUPAC2021]",
             )
-            .of(milligram(), &both, move |x| {
+            .of(MG, &both, move |x| {
                 gas(x[0], x[1], kind).map(|given| given.acid_left)
             }),
         );
     }
     group("The gas", rows)
-}
-
-fn milligram() -> crate::row::Told {
-    crate::row::Told {
-        dimension: tremolet_matter::quantity::dimension::Dimension::Mass,
-        si: "kg",
-        unit: "mg",
-    }
 }
 
 fn births(x: &[f64]) -> Group {
@@ -276,7 +268,7 @@ fn growths(x: &[f64], given: &Given<'_>, stated: &Fizz) -> Group {
             "2.35e-6 exp(-2119/T)",
             "[Versteeg1988] (from memory)",
         )
-        .number(area_rate(), spread)
+        .number(M2_S, spread)
         .noted(if given.materials.liquid.name == "water" {
             ""
         } else {
@@ -375,14 +367,6 @@ fn growths(x: &[f64], given: &Given<'_>, stated: &Fizz) -> Group {
         .fallible(S, escaped),
     );
     group("Growth", rows)
-}
-
-fn area_rate() -> crate::row::Told {
-    crate::row::Told {
-        dimension: tremolet_matter::quantity::dimension::Dimension::KinematicViscosity,
-        si: "m^2/s",
-        unit: "m^2/s",
-    }
 }
 
 fn strip(x: &[f64], stated: &Fizz) -> Vec<Moment> {

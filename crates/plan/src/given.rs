@@ -14,6 +14,7 @@ use std::f64::consts::PI;
 
 use tremolet_infer::known::{Materials, materials};
 use tremolet_matter::gas::VACUUM;
+use tremolet_matter::property::Property;
 use tremolet_matter::uncertain::{Input, Uncertain};
 use tremolet_record::experiment::file::Experiment;
 use tremolet_record::experiment::material::Place;
@@ -69,14 +70,9 @@ impl<'a> Given<'a> {
         let (materials, thin) = looked_up(experiment)?;
         let mut assumptions = materials.assumptions.clone();
         assumptions.extend(thin);
-        let liquid = &materials.liquid;
-        let density = liquid.density.value.clone();
-        let first = |stated: &Option<_>, formula: &Option<_>| -> Option<Uncertain> {
-            let property: Option<&tremolet_matter::property::Property> = stated.as_ref().or(formula.as_ref());
-            property.map(|property| property.value.clone())
-        };
-        let tension = first(&liquid.surface_tension, &liquid.reference_surface_tension);
-        let viscosity = first(&liquid.dynamic_viscosity, &liquid.reference_dynamic_viscosity);
+        let density = materials.liquid.density.value.clone();
+        let value = |property: Option<&Property>| property.map(|property| property.value.clone());
+        let (tension, viscosity) = (value(materials.tension()), value(materials.viscosity()));
         let stated = experiment.liquid.as_ref();
         let temperature = stated.and_then(|l| l.temperature.clone());
         let temperature =
@@ -114,7 +110,7 @@ impl<'a> Given<'a> {
         let time = surroundings.and_then(|s| s.available_time.clone());
         let time = of_place(time, |p| p.time, "the available time", "s");
         Ok(Self {
-            radius: radius(experiment, &density),
+            radius: radius(experiment, Some(&density)),
             gas_density: materials.gas.density.value.clone(),
             gas_viscosity: materials.gas.dynamic_viscosity.value.clone(),
             experiment,
@@ -147,12 +143,7 @@ impl<'a> Given<'a> {
 
     /// The drop in its gas at the best estimates, if size, tension and viscosity are known.
     pub fn pair(&self) -> Option<Pair> {
-        let values: Option<Vec<f64>> = self
-            .drop_inputs()
-            .iter()
-            .map(|(_, x)| x.map(Uncertain::value))
-            .collect();
-        values.map(|x| pair(&x))
+        values(&self.drop_inputs()).map(|x| pair(&x))
     }
 
     /// The drop at the best estimates.
@@ -169,6 +160,11 @@ impl<'a> Given<'a> {
     pub fn humidity(&self) -> Option<&Uncertain> {
         self.experiment.gas.as_ref()?.relative_humidity.as_ref()
     }
+}
+
+/// The best estimates of inputs, if all are there.
+pub fn values(inputs: &[(&str, Option<&Uncertain>)]) -> Option<Vec<f64>> {
+    inputs.iter().map(|(_, x)| x.map(Uncertain::value)).collect()
 }
 
 /// The drop in its gas from the values of [`Given::drop_inputs`].
@@ -209,8 +205,9 @@ fn looked_up(experiment: &Experiment) -> Result<(Materials, Option<String>), Pla
     Ok((found, Some(format!("the gas is taken as vacuum: {why}"))))
 }
 
-fn radius(experiment: &Experiment, density: &Uncertain) -> Option<Uncertain> {
-    let volumes = experiment.body.as_ref()?.volumes(Some(density));
+/// Radius of the sphere of equal volume as the file states it, m; a mass counts only with a `density`, kg/m^3.
+pub fn radius(experiment: &Experiment, density: Option<&Uncertain>) -> Option<Uncertain> {
+    let volumes = experiment.body.as_ref()?.volumes(density);
     let (_, volume) = volumes.first()?;
     Some(Uncertain::propagate(&[volume], |x| {
         (3.0 * x[0] / (4.0 * PI)).cbrt()

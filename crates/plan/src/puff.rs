@@ -22,7 +22,7 @@ use tremolet_theory::puff::waves::SphereWave;
 use tremolet_theory::wave::FlatWave;
 
 use crate::camera::swing;
-use crate::given::{Given, free, pair};
+use crate::given::{Given, free, pair, values};
 use crate::release;
 use crate::row::{Draft, HZ, M_S, ML, MM, MM_S, MN_S, MS, NUMBER, PA, PERCENT, UJ, UM, group, row, text};
 use crate::sheet::OfKind;
@@ -97,10 +97,6 @@ fn of(x: &[f64]) -> Jet {
         gas_density: x[3],
         gas_viscosity: x[4],
     }
-}
-
-fn values(inputs: &[(&str, Option<&Uncertain>)]) -> Option<Vec<f64>> {
-    inputs.iter().map(|(_, x)| x.map(Uncertain::value)).collect()
 }
 
 fn jet(given: &Given<'_>, stated: &Puff) -> Group {

@@ -81,6 +81,15 @@ pub const CELSIUS: Told = told(Dimension::Temperature, "K", "degC");
 /// Told in millimoles.
 pub const MMOL: Told = told(Dimension::Amount, "mol", "mmol");
 
+/// Told in milligrams.
+pub const MG: Told = told(Dimension::Mass, "kg", "mg");
+/// Told in square metres a second.
+pub const M2_S: Told = told(Dimension::KinematicViscosity, "m^2/s", "m^2/s");
+/// Told in millimetres per pixel.
+pub const MM_PX: Told = told(Dimension::LengthPerPixel, "m/px", "mm/px");
+/// Told in kelvin.
+pub const K: Told = told(Dimension::TemperatureDifference, "K", "K");
+
 const fn told(dimension: Dimension, si: &'static str, unit: &'static str) -> Told {
     Told { dimension, si, unit }
 }

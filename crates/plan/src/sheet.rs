@@ -157,14 +157,7 @@ fn entries(given: &Given<'_>) -> Vec<Entry> {
         property.map_or(String::new(), |p| p.source.clone())
     };
     let diameter = given.radius.as_ref().map(|r| r.scaled(2.0));
-    let tension = liquid
-        .surface_tension
-        .as_ref()
-        .or(liquid.reference_surface_tension.as_ref());
-    let viscosity = liquid
-        .dynamic_viscosity
-        .as_ref()
-        .or(liquid.reference_dynamic_viscosity.as_ref());
+    let (tension, viscosity) = (materials.tension(), materials.viscosity());
     [
         entry("diameter of the drop", diameter.as_ref(), MM, "[body]"),
         Some(Entry {

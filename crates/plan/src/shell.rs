@@ -18,7 +18,7 @@ use tremolet_theory::shell::body::Shell;
 use tremolet_theory::shell::{breathing, centring, inviscid, viscous};
 
 use crate::camera::swing;
-use crate::given::Given;
+use crate::given::{Given, values};
 use crate::row::{HZ, MM, NUMBER, PER_S, group, row};
 use crate::sheet::OfKind;
 
@@ -88,10 +88,6 @@ fn inputs<'a>(given: &'a Given<'_>, stated: &'a Stated, outer: Option<&'a Uncert
         viscosity,
         gas,
     ]
-}
-
-pub(super) fn values(inputs: &[(&str, Option<&Uncertain>)]) -> Option<Vec<f64>> {
-    inputs.iter().map(|(_, x)| x.map(Uncertain::value)).collect()
 }
 
 fn of(x: &[f64]) -> Shell {

@@ -144,21 +144,12 @@ fn of_log(experiment: &Experiment) -> Option<Caution> {
 /// Radius of the body as the file states it, m.
 fn radius(experiment: &Experiment, materials: Option<&Materials>) -> Option<f64> {
     let density = materials.map(|m| &m.liquid.density.value);
-    let volumes = experiment.body.as_ref()?.volumes(density);
-    let (_, volume) = volumes.first()?;
-    Some((3.0 * volume.value() / (4.0 * PI)).cbrt())
+    tremolet_plan::given::radius(experiment, density).map(|radius| radius.value())
 }
 
 fn expected(experiment: &Experiment, materials: &Materials) -> Vec<Expected> {
     let (liquid, gas) = (&materials.liquid, &materials.gas);
-    let tension = liquid
-        .surface_tension
-        .as_ref()
-        .or(liquid.reference_surface_tension.as_ref());
-    let viscosity = liquid
-        .dynamic_viscosity
-        .as_ref()
-        .or(liquid.reference_dynamic_viscosity.as_ref());
+    let (tension, viscosity) = (materials.tension(), materials.viscosity());
     let (Some(radius), Some(tension), Some(viscosity)) =
         (radius(experiment, Some(materials)), tension, viscosity)
     else {

@@ -16,9 +16,9 @@ use tremolet_theory::collision::wall::Inside;
 use tremolet_theory::error::TheoryError;
 use tremolet_theory::shell::body::Shell;
 
-use crate::given::Given;
+use crate::given::{Given, values};
 use crate::row::{Draft, MM_S, MS, NUMBER, PERCENT, S, group, row};
-use crate::shell::{Inputs, values};
+use crate::shell::Inputs;
 
 /// Time, s, beyond which the slowing of a rolling droplet is left to other causes.
 const LONG: f64 = 3600.0;
