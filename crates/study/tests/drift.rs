@@ -10,18 +10,7 @@ use tremolet_clip::painted::stills::write_stills;
 use tremolet_record::experiment::file::Experiment;
 use tremolet_study::measure::{Request, find};
 
-const EXPERIMENT: &str = r#"
-format = 1
-kind = "release"
-[liquid]
-name = "water"
-temperature = "20 +- 0.1 degC"
-[camera]
-capture_rate = "50 fps"
-scale = "0.1000 +- 0.0002 mm/px"
-[clip]
-path = "clip"
-"#;
+const EXPERIMENT: &str = include_str!("data/water.toml");
 
 // Rightwards 12 px/s^2 and downwards -4 px/s^2 at 0.1 mm/px, by hand: 1.2e-3 and -0.4e-3 m/s^2.
 #[test]

@@ -18,18 +18,7 @@ use tremolet_study::error::StudyError;
 use tremolet_study::measure::{Request, find, measure};
 use tremolet_study::recorded;
 
-const EXPERIMENT: &str = r#"
-format = 1
-kind = "release"
-[liquid]
-name = "water"
-temperature = "20 +- 0.1 degC"
-[camera]
-capture_rate = "50 fps"
-scale = "0.1000 +- 0.0002 mm/px"
-[clip]
-path = "clip"
-"#;
+const EXPERIMENT: &str = include_str!("data/water.toml");
 
 /// Seconds that the log's clock shows less than the clip's.
 const OFFSET: f64 = -0.73;

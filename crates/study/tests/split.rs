@@ -22,22 +22,7 @@ const DROP: Pair = Pair {
     host_viscosity: 0.0,
 };
 
-const EXPERIMENT: &str = r#"
-format = 1
-kind = "release"
-[liquid]
-name = "own"
-density = "1050 +- 1 kg/m^3"
-temperature = "20 +- 0.1 degC"
-[gas]
-name = "vacuum"
-[camera]
-capture_rate = "240 fps"
-scale = "0.1000 +- 0.0002 mm/px"
-held = ["focus", "zoom", "exposure"]
-[clip]
-path = "clip"
-"#;
+const EXPERIMENT: &str = include_str!("data/own_liquid.toml");
 
 /// Findings of 400 frames of a painted body.
 fn found(body: PaintedBody) -> Findings {

@@ -23,22 +23,7 @@ const VISCOSITY: f64 = 4e-6;
 const DENSITY: f64 = 1050.0;
 const SCALE: f64 = 1e-4;
 
-const EXPERIMENT: &str = r#"
-format = 1
-kind = "release"
-[liquid]
-name = "own"
-density = "1050 +- 1 kg/m^3"
-temperature = "20 +- 0.1 degC"
-[gas]
-name = "vacuum"
-[camera]
-capture_rate = "240 fps"
-scale = "0.1000 +- 0.0002 mm/px"
-held = ["focus", "zoom", "exposure"]
-[clip]
-path = "clip"
-"#;
+const EXPERIMENT: &str = include_str!("data/own_liquid.toml");
 
 /// Paints a drop of two modes, or a rigid sphere.
 fn paint(folder: &Path, rings: bool) {
