@@ -11,7 +11,8 @@
 //! | `nu_i`, `nu_eff` | degrees of freedom, effective by Welch-Satterthwaite | 1 |
 //! | `t` | quantile of Student's distribution | 1 |
 //!
-//! Parts whose keys differ only behind ` #` (the independent directions of one fit) are one line. Source:
+//! Parts whose keys differ only behind ` #` (the independent directions of one fit) are one line; those of them with the same degrees of
+//! freedom rest on one estimate of noise, others on estimates of their own. Source:
 //! \[JCGM100\] section 5.1.2, equation G.2b and table G.2. Valid where the linear propagation is.
 
 use tremolet_matter::uncertain::Uncertain;
@@ -50,16 +51,20 @@ pub struct BudgetLine {
 pub fn budget(value: &Uncertain) -> Vec<BudgetLine> {
     let total: f64 = value.parts().iter().map(|part| part.contribution.powi(2)).sum();
     let mut lines: Vec<BudgetLine> = Vec::new();
+    let mut noises: Vec<Vec<(f64, f64)>> = Vec::new();
     for part in value.parts() {
         let (name, direction) = match part.input.key.split_once(" #") {
             Some((name, _)) => (name, true),
             None => (part.input.key.as_str(), false),
         };
         let share = part.contribution.powi(2) / total;
-        if let Some(line) = lines.iter_mut().find(|line| line.input == name) {
-            line.share += share;
+        let freedom = part.input.degrees_of_freedom;
+        if let Some(place) = lines.iter().position(|line| line.input == name) {
+            lines[place].share += share;
+            add(&mut noises[place], freedom, share);
             continue;
         }
+        noises.push(vec![(freedom, share)]);
         let own = part.input.standard_uncertainty;
         lines.push(BudgetLine {
             input: name.to_string(),
@@ -67,11 +72,27 @@ pub fn budget(value: &Uncertain) -> Vec<BudgetLine> {
             unit: part.input.unit.clone(),
             sensitivity: (!direction && own > 0.0).then(|| part.contribution / own),
             share,
-            degrees_of_freedom: part.input.degrees_of_freedom,
+            degrees_of_freedom: freedom,
         });
+    }
+    for (line, noises) in lines
+        .iter_mut()
+        .zip(noises)
+        .filter(|(_, noises)| noises.len() > 1)
+    {
+        let each = noises.iter().map(|(freedom, share)| share.powi(2) / freedom);
+        line.degrees_of_freedom = line.share.powi(2) / each.sum::<f64>();
     }
     lines.sort_by(|a, b| b.share.total_cmp(&a.share).then_with(|| a.input.cmp(&b.input)));
     lines
+}
+
+/// Adds a share to that of the estimate of noise with these degrees of freedom.
+fn add(noises: &mut Vec<(f64, f64)>, freedom: f64, share: f64) {
+    match noises.iter_mut().find(|(known, _)| *known == freedom) {
+        Some((_, sum)) => *sum += share,
+        None => noises.push((freedom, share)),
+    }
 }
 
 /// Effective degrees of freedom from a budget; infinite when every input is taken as known.
@@ -129,6 +150,18 @@ mod tests {
         assert_eq!(lines.len(), 1);
         assert!((lines[0].share - 1.0).abs() < 1e-12);
         assert!((degrees_of_freedom(&lines) - 12.0).abs() < 1e-12);
+    }
+
+    // Welch and Satterthwaite by hand: shares 0.2 + 0.3 at 12 and 0.5 at 4 give 1 / (0.25/12 + 0.25/4) = 12.
+    #[test]
+    fn lines_of_one_fit_with_noises_of_their_own() {
+        let y = Uncertain::exact(1.0)
+            .with_input(0.2_f64.sqrt(), input("fit #0", 12.0))
+            .with_input(0.3_f64.sqrt(), input("fit #1", 12.0))
+            .with_input(0.5_f64.sqrt(), input("fit #2", 4.0));
+        let lines = budget(&y);
+        assert_eq!(lines.len(), 1);
+        assert!((lines[0].degrees_of_freedom - 12.0).abs() < 1e-12);
     }
 
     #[test]

@@ -165,7 +165,7 @@ pub fn lines(expected: &[Expected], record: &Record, options: &Options, hopeful:
             degrees: found.iter().map(|fit| fit.mode.expected.degree).collect(),
             values: found.iter().flat_map(numbers).collect(),
             covariance,
-            degrees_of_freedom: f64::INFINITY,
+            degrees_of_freedom: vec![f64::INFINITY; found.len()],
         },
         of_noise,
         of_coding,

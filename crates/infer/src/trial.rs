@@ -10,7 +10,8 @@
 //! | `c_i u_i` | part of input i in a value, see `matter::uncertain` | unit of the value |
 //!
 //! An input whose standard uncertainty rests on few values has Student's distribution; inputs whose keys differ only behind ` #` are the
-//! directions of one fit and share the one variance that was estimated, so they are drawn from the distribution of many dimensions.
+//! directions of one fit, and those of them with the same degrees of freedom share the one variance that was estimated, so they are drawn from
+//! the distribution of many dimensions.
 //! Source: \[JCGM101\] section 6.4 (normal 6.4.7, multivariate normal 6.4.8, Student 6.4.9), numbers from memory. An input stated by limits
 //! counts as normal with its standard uncertainty, as everywhere in this program.
 
@@ -50,7 +51,7 @@ impl Inputs {
             drawn: Vec::new(),
             factors: Vec::new(),
         };
-        let mut named: BTreeMap<String, usize> = BTreeMap::new();
+        let mut named: BTreeMap<(String, u64), usize> = BTreeMap::new();
         for part in values.into_iter().flat_map(Uncertain::parts) {
             let key = &part.input.key;
             if found.places.contains_key(key) {
@@ -60,10 +61,12 @@ impl Inputs {
             let name = key.split_once(" #").map_or(key.as_str(), |(name, _)| name);
             let freedom = part.input.degrees_of_freedom;
             let family = freedom.is_finite().then(|| {
-                *named.entry(name.to_string()).or_insert_with(|| {
-                    found.freedoms.push(freedom);
-                    found.freedoms.len() - 1
-                })
+                *named
+                    .entry((name.to_string(), freedom.to_bits()))
+                    .or_insert_with(|| {
+                        found.freedoms.push(freedom);
+                        found.freedoms.len() - 1
+                    })
             });
             found.families.push(family);
         }
@@ -169,6 +172,20 @@ mod tests {
         let ratio = sums[2] / (sums[0] * sums[1]);
         assert!((ratio - 1.25).abs() < 0.05, "{ratio}");
         assert!((sums[0] - 1.2).abs() < 0.03, "{}", sums[0]);
+        // With degrees of freedom of their own they are independent: 1 instead of 1.25.
+        let apart = Uncertain::exact(0.0)
+            .with_input(1.0, input("fit #0", 12.0))
+            .with_input(1.0, input("fit #1", 12.5));
+        let mut drawn = Inputs::of([&apart]);
+        let mut sums = [0.0; 3];
+        for _ in 0..200_000 {
+            drawn.draw(&mut g);
+            let (a, b) = (drawn.at(&parts[0]).powi(2), drawn.at(&parts[1]).powi(2));
+            sums.iter_mut()
+                .zip([a, b, a * b])
+                .for_each(|(s, x)| *s += x / 2e5);
+        }
+        assert!((sums[2] / (sums[0] * sums[1]) - 1.0).abs() < 0.05);
         assert!(
             inputs.can_be_drawn() && !Inputs::of([&fit.with_input(1.0, input("few", 2.0))]).can_be_drawn()
         );

@@ -194,7 +194,6 @@ fn properties(ringdown: &Ringdown, known: &Known, cautions: &mut Vec<Caution>) -
 /// The lines of a ring-down as property estimation wants them: those that are surely modes.
 pub fn lines(ringdown: &Ringdown) -> Lines {
     let count = 2 * ringdown.modes.len();
-    let freedoms = ringdown.modes.iter().map(|mode| mode.degrees_of_freedom);
     let all = Lines {
         degrees: ringdown.modes.iter().map(|mode| mode.degree).collect(),
         values: ringdown
@@ -203,7 +202,11 @@ pub fn lines(ringdown: &Ringdown) -> Lines {
             .flat_map(|mode| [mode.angular_frequency, mode.decay_rate])
             .collect(),
         covariance: Matrix::from_fn(count, count, |i, j| ringdown.covariance[i * count + j]),
-        degrees_of_freedom: freedoms.fold(f64::INFINITY, f64::min),
+        degrees_of_freedom: ringdown
+            .modes
+            .iter()
+            .map(|mode| mode.degrees_of_freedom)
+            .collect(),
     };
     all.only(&ringdown.sure())
 }

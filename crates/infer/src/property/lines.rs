@@ -18,8 +18,8 @@ pub struct Lines {
     pub values: Vec<f64>,
     /// Covariance of `values`, rad^2/s^2.
     pub covariance: Matrix,
-    /// Degrees of freedom behind the covariance.
-    pub degrees_of_freedom: f64,
+    /// Degrees of freedom behind the uncertainty of each line, in the order of `degrees`.
+    pub degrees_of_freedom: Vec<f64>,
 }
 
 impl Lines {
@@ -38,7 +38,7 @@ impl Lines {
             degrees: places.iter().map(|&i| self.degrees[i]).collect(),
             values: pick.iter().map(|&i| self.values[i]).collect(),
             covariance: Matrix::from_fn(pick.len(), pick.len(), |i, j| self.covariance[(pick[i], pick[j])]),
-            degrees_of_freedom: self.degrees_of_freedom,
+            degrees_of_freedom: places.iter().map(|&i| self.degrees_of_freedom[i]).collect(),
         }
     }
 }

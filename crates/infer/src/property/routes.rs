@@ -364,7 +364,8 @@ fn direction(place: usize, lines: &Lines, birge: f64) -> Uncertain {
         key: format!("{FIT_INPUT} #{place}"),
         unit: "1".into(),
         standard_uncertainty: 1.0,
-        degrees_of_freedom: lines.degrees_of_freedom,
+        // A row of the covariance's factor for frequency and one for decay: two directions a line.
+        degrees_of_freedom: lines.degrees_of_freedom[place / 2],
         source: "residuals of the fit".into(),
     };
     Uncertain::of_input(0.0, birge, input)

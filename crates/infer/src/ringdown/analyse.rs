@@ -341,7 +341,7 @@ fn mode(
             amplitude: line[0],
             u_amplitude: deviations[0],
             phase: line[1],
-            degrees_of_freedom: noise.degrees_of_freedom,
+            degrees_of_freedom: noise.behind_middle,
             cycles: cycles(line[2] / std::f64::consts::TAU, line[3], degree.series.span()),
             signal_to_noise: line[0] / found_rms,
             frequency_shift_at_start: line[4] * line[0] * line[0],

@@ -34,7 +34,7 @@ fn lines(viscosity: f64, x: &Conditions, relative: [f64; 2]) -> Lines {
         degrees: degrees.to_vec(),
         values,
         covariance: Matrix::diagonal(&variances),
-        degrees_of_freedom: 100.0,
+        degrees_of_freedom: vec![100.0; degrees.len()],
     }
 }
 

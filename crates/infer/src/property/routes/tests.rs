@@ -63,7 +63,7 @@ fn lines(degrees: &[u32], extra: &[f64], u_frequency: f64, u_decay: f64) -> Line
         degrees: degrees.to_vec(),
         values,
         covariance: Matrix::diagonal(&variances),
-        degrees_of_freedom: 200.0,
+        degrees_of_freedom: vec![200.0; degrees.len()],
     }
 }
 
