@@ -1,0 +1,308 @@
+//! Ordinary differential equations by the explicit pair of Dormand and Prince, order 5 with an error of order 4.
+//!
+//! ```text
+//! y' = f(t, y)          |error of a step| <= 1, the root mean square of (y5 - y4)_i / scale_i
+//! ```
+//!
+//! | symbol | meaning |
+//! |---|---|
+//! | `t`, `y` | the independent variable, the state |
+//! | `scale_i` | error of component i that one step may make, in its own unit |
+//!
+//! The length of a step follows the error by a proportional-integral rule; between the ends of the last step the state is known to
+//! order 4 by the interpolant of the pair. Oscillations of angular frequency w are stable for steps up to 1/w, near enough.
+//!
+//! How to choose `scale`: errors of single steps add up, so a run of 1000 steps that is to end within 1e-6 asks for 1e-9.
+//!
+//! Source: \[HairerNorsettWanner1993\] II.4 (step length), table 5.2 (the pair), II.6 (interpolant). Stiff equations are not for it.
+
+/// Why no step could be made.
+#[derive(Debug, Clone, PartialEq, thiserror::Error)]
+pub enum OdeError<E> {
+    /// The equations could not be evaluated, however short the step.
+    #[error("{0}")]
+    Rates(E),
+    /// The error stays too large however short the step.
+    #[error("the step at {time} shrank to {step:e}: the stated error cannot be held")]
+    StepTooSmall {
+        /// Where.
+        time: f64,
+        /// The step given up.
+        step: f64,
+    },
+}
+
+/// What the work cost.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
+pub struct Effort {
+    /// Steps taken.
+    pub steps: u64,
+    /// Steps tried in vain.
+    pub rejected: u64,
+    /// Evaluations of the equations.
+    pub evaluations: u64,
+}
+
+/// The equations: `rates(t, y, y')`.
+pub type Rates<'a, E> = &'a mut dyn FnMut(f64, &[f64], &mut [f64]) -> Result<(), E>;
+
+const STAGES: usize = 7;
+const C: [f64; STAGES] = [0.0, 0.2, 0.3, 0.8, 8.0 / 9.0, 1.0, 1.0];
+const A: [&[f64]; STAGES] = [
+    &[],
+    &[1.0 / 5.0],
+    &[3.0 / 40.0, 9.0 / 40.0],
+    &[44.0 / 45.0, -56.0 / 15.0, 32.0 / 9.0],
+    &[
+        19372.0 / 6561.0,
+        -25360.0 / 2187.0,
+        64448.0 / 6561.0,
+        -212.0 / 729.0,
+    ],
+    &[
+        9017.0 / 3168.0,
+        -355.0 / 33.0,
+        46732.0 / 5247.0,
+        49.0 / 176.0,
+        -5103.0 / 18656.0,
+    ],
+    &[
+        35.0 / 384.0,
+        0.0,
+        500.0 / 1113.0,
+        125.0 / 192.0,
+        -2187.0 / 6784.0,
+        11.0 / 84.0,
+    ],
+];
+/// Order 5 less order 4.
+const E: [f64; STAGES] = [
+    71.0 / 57600.0,
+    0.0,
+    -71.0 / 16695.0,
+    71.0 / 1920.0,
+    -17253.0 / 339_200.0,
+    22.0 / 525.0,
+    -1.0 / 40.0,
+];
+/// Of the interpolant.
+const D: [f64; STAGES] = [
+    -12_715_105_075.0 / 11_282_082_432.0,
+    0.0,
+    87_487_479_700.0 / 32_700_410_799.0,
+    -10_690_763_975.0 / 1_880_347_072.0,
+    701_980_252_875.0 / 199_316_789_632.0,
+    -1_453_857_185.0 / 822_651_844.0,
+    69_997_945.0 / 29_380_423.0,
+];
+/// A step shorter than this share of the time that it adds to, or of the first step, is given up.
+const SHORTEST: f64 = 1e-12;
+
+/// A solution under way.
+#[derive(Debug, Clone)]
+pub struct DormandPrince {
+    time: f64,
+    state: Vec<f64>,
+    scales: Vec<f64>,
+    step: f64,
+    first: f64,
+    begun: f64,
+    before: Vec<f64>,
+    slopes: [Vec<f64>; STAGES],
+    trial: Vec<f64>,
+    known: bool,
+    rolled: bool,
+    last_error: f64,
+    effort: Effort,
+}
+
+impl DormandPrince {
+    /// At `time` in `state`; `scales[i]` is the error of `state[i]` allowed in a step, `step` the first length tried.
+    ///
+    /// # Panics
+    /// When states and scales differ in number, a scale or the step is not positive.
+    #[must_use]
+    pub fn new(time: f64, state: Vec<f64>, scales: Vec<f64>, step: f64) -> Self {
+        assert!(step > 0.0, "a first step that is positive");
+        let mut begun = Self {
+            time,
+            step,
+            first: step,
+            begun: time,
+            state: Vec::new(),
+            scales: Vec::new(),
+            before: Vec::new(),
+            slopes: std::array::from_fn(|_| Vec::new()),
+            trial: Vec::new(),
+            known: false,
+            rolled: true,
+            last_error: 1e-4,
+            effort: Effort::default(),
+        };
+        begun.replace(state, scales);
+        begun
+    }
+
+    /// Goes on from another state at the same time, of any number of components.
+    ///
+    /// # Panics
+    /// When states and scales differ in number or a scale is not positive.
+    pub fn replace(&mut self, state: Vec<f64>, scales: Vec<f64>) {
+        assert_eq!(state.len(), scales.len(), "one scale for each component");
+        assert!(scales.iter().all(|s| *s > 0.0), "scales that are positive");
+        let size = state.len();
+        self.before = state.clone();
+        self.begun = self.time;
+        self.slopes = std::array::from_fn(|_| vec![0.0; size]);
+        self.trial = vec![0.0; size];
+        (self.state, self.scales) = (state, scales);
+        (self.known, self.rolled) = (false, true);
+    }
+
+    /// Where it is.
+    #[must_use]
+    pub fn time(&self) -> f64 {
+        self.time
+    }
+
+    /// Where the last step began.
+    #[must_use]
+    pub fn begun(&self) -> f64 {
+        self.begun
+    }
+
+    /// The state there.
+    #[must_use]
+    pub fn state(&self) -> &[f64] {
+        &self.state
+    }
+
+    /// The step that it would try next.
+    #[must_use]
+    pub fn step(&self) -> f64 {
+        self.step
+    }
+
+    /// What it has cost so far.
+    #[must_use]
+    pub fn effort(&self) -> Effort {
+        self.effort
+    }
+
+    /// Makes one step, not past `until`. Equations that fail in a step make it shorter.
+    ///
+    /// # Errors
+    /// [`OdeError::Rates`] when the equations fail at the state itself or for the shortest step, [`OdeError::StepTooSmall`].
+    pub fn advance<E>(&mut self, until: f64, rates: Rates<'_, E>) -> Result<(), OdeError<E>> {
+        if !self.known {
+            self.effort.evaluations += 1;
+            rates(self.time, &self.state, &mut self.slopes[0]).map_err(OdeError::Rates)?;
+            (self.known, self.rolled) = (true, true);
+        }
+        self.roll();
+        loop {
+            let left = until - self.time;
+            // A rest of less than a tenth of a step is not left over.
+            let step = if self.step * 1.1 >= left { left } else { self.step };
+            let failed = self.stages(step, rates).err();
+            let error = if failed.is_some() {
+                f64::INFINITY
+            } else {
+                self.error(step)
+            };
+            if error <= 1.0 {
+                self.accept(step, error);
+                return Ok(());
+            }
+            self.effort.rejected += 1;
+            self.step = step
+                * if error.is_finite() {
+                    (0.9 * error.powf(-0.2)).max(0.2)
+                } else {
+                    0.25
+                };
+            if self.step <= SHORTEST * self.first.max(self.time.abs()) {
+                let (time, step) = (self.time, self.step);
+                return Err(failed.map_or(OdeError::StepTooSmall { time, step }, OdeError::Rates));
+            }
+        }
+    }
+
+    fn stages<E>(&mut self, step: f64, rates: Rates<'_, E>) -> Result<(), E> {
+        for stage in 1..STAGES {
+            for (i, y) in self.trial.iter_mut().enumerate() {
+                let slopes = A[stage].iter().zip(&self.slopes);
+                *y = self.state[i] + step * slopes.map(|(a, k)| a * k[i]).sum::<f64>();
+            }
+            self.effort.evaluations += 1;
+            rates(self.time + C[stage] * step, &self.trial, &mut self.slopes[stage])?;
+        }
+        Ok(())
+    }
+
+    /// Of the state in `trial`; infinite when something is not a number.
+    fn error(&self, step: f64) -> f64 {
+        let one = |i: usize| {
+            let slopes = E.iter().zip(&self.slopes);
+            step * slopes.map(|(e, k)| e * k[i]).sum::<f64>() / self.scales[i]
+        };
+        let count = self.state.len().max(1) as f64;
+        let mean = (0..self.state.len()).map(|i| one(i).powi(2)).sum::<f64>() / count;
+        let sound = self.slopes[STAGES - 1].iter().all(|k| k.is_finite());
+        if mean.is_finite() && sound {
+            mean.sqrt()
+        } else {
+            f64::INFINITY
+        }
+    }
+
+    fn accept(&mut self, step: f64, error: f64) {
+        std::mem::swap(&mut self.before, &mut self.state);
+        std::mem::swap(&mut self.state, &mut self.trial);
+        self.begun = self.time;
+        self.time += step;
+        let error = error.max(1e-10);
+        let grown = 0.9 * error.powf(-0.17) * self.last_error.powf(0.04);
+        // A step cut short by `until` does not shorten those after it.
+        let next = step * grown.clamp(0.2, 5.0);
+        self.step = if step < self.step {
+            next.max(self.step)
+        } else {
+            next
+        };
+        self.last_error = error.max(1e-4);
+        self.effort.steps += 1;
+        self.rolled = false;
+    }
+
+    /// The last slope of a step is the first of the next; rolled late, so that the interpolant keeps its own.
+    fn roll(&mut self) {
+        if !self.rolled {
+            self.slopes.swap(0, STAGES - 1);
+            self.rolled = true;
+        }
+    }
+
+    /// The state at `time` within the last step, into `state`; before the first step the state itself.
+    pub fn within(&self, time: f64, state: &mut [f64]) {
+        let step = self.time - self.begun;
+        if step <= 0.0 || self.rolled {
+            state.copy_from_slice(&self.state);
+            return;
+        }
+        let share = (time - self.begun) / step;
+        for (i, out) in state.iter_mut().enumerate() {
+            let (from, to) = (self.before[i], self.state[i]);
+            let rise = to - from;
+            let bent = step * self.slopes[0][i] - rise;
+            let bent_back = rise - step * self.slopes[STAGES - 1][i] - bent;
+            let slopes = D.iter().zip(&self.slopes);
+            let last = step * slopes.map(|(d, k)| d * k[i]).sum::<f64>();
+            *out =
+                from + share * (rise + (1.0 - share) * (bent + share * (bent_back + (1.0 - share) * last)));
+        }
+    }
+}
+
+#[cfg(test)]
+mod tests;

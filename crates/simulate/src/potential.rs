@@ -1,0 +1,1 @@
+//! Potential flow with a free surface, weak viscosity added through its boundary layer; one room for each method.
