@@ -3,7 +3,7 @@
 //! Modes are exact viscous roots in the gas; the start shape is expanded in Legendre polynomials; the course is the sum of its modes to first order, and the
 //! finite swing is told as the shift of its frequency. Rows follow the order of events.
 
-use std::f64::consts::{PI, TAU};
+use std::f64::consts::{PI, SQRT_2, TAU};
 
 use tremolet_matter::uncertain::Uncertain;
 use tremolet_record::experiment::clip::{StartForm, Support};
@@ -31,6 +31,8 @@ const HIGHEST: u32 = 12;
 const OVER: f64 = 0.1;
 /// Amplitude below which linear theory is good to a thousandth of the frequency: 0.6 eps^2.
 const SMALL: f64 = 0.04;
+/// Swing over the radius below which a held drop counts as still: what a good clip tells of an amplitude (common practice, no published source).
+const STILL: f64 = 1e-3;
 /// Aspect ratio of a start that the file does not state.
 pub const ASPECT: f64 = 1.1;
 
@@ -403,6 +405,11 @@ fn held_drop(given: &Given<'_>, drop: &Pair, support: Option<Support>, rim: &Unc
         )
         .of(MM, &sag_inputs, |x| held::sag(x[4], TAU * pinned(0)(x)?)),
     );
+    rows.extend(shaken(
+        given,
+        drop,
+        pinned(0)(&all.map(|(_, x)| x.map_or(f64::NAN, Uncertain::value))),
+    ));
     if let Some(a) = &given.acceleration {
         let bond = [
             all[0],
@@ -429,6 +436,34 @@ fn held_drop(given: &Given<'_>, drop: &Pair, support: Option<Support>, rim: &Unc
         );
     }
     group("Held, before it is let go", rows)
+}
+
+/// How far jitter may swing the held drop, whose lowest pinned mode has this frequency (Hz): from all of it far below the mode to all of it on the mode.
+fn shaken(given: &Given<'_>, drop: &Pair, pinned: Result<f64, TheoryError>) -> Option<Draft> {
+    let jitter = given.jitter.as_ref()?.value();
+    let row = row(
+        "held_jitter",
+        "swing of the held drop by jitter, from all of it far below the lowest pinned mode to all of it on that mode (order of magnitude)",
+        "sqrt(2) a/w^2 to sqrt(2) a/(2 g w), g of the free degree 2",
+        "own estimate: a driven oscillator",
+    );
+    let ends = || {
+        let (w, decay) = (TAU * pinned.ok()?, root(2, drop).ok()?.decay);
+        Some([
+            SQRT_2 * held::sag(jitter, w).ok()?,
+            held::shaken(jitter, w, decay).ok()?,
+        ])
+    };
+    let ends = ends()?;
+    let row = row.range(MM, ends);
+    Some(if ends[1] > STILL * drop.radius {
+        row.marked(
+            tremolet_record::sheet::Mark::Marginal,
+            "jitter may set the held drop swinging before it is let go: film it held first, let go in a still moment, and read the start from the clip",
+        )
+    } else {
+        row
+    })
 }
 
 /// The start shape in modes and the course that follows.

@@ -1,8 +1,12 @@
 //! The five invented runs of `examples/`: each makes a whole sheet, and telling rows agree with what a hand computes from the file.
 
+#[path = "../../record/tests/schema/mod.rs"]
+mod schema;
+
 use std::f64::consts::PI;
 use std::path::Path;
 
+use serde_json::Value;
 use tremolet_plan::sheet::sheet;
 use tremolet_record::experiment::file::Experiment;
 use tremolet_record::sheet::Sheet;
@@ -78,6 +82,34 @@ fn every_example_gives_a_whole_sheet() {
             );
         }
     }
+}
+
+#[test]
+fn every_sheet_fits_the_published_schema() {
+    let schema: Value = serde_json::from_str(include_str!("../../../docs/sheet.schema.json")).unwrap();
+    for kind in ["release", "puff", "column", "shell", "fizz"] {
+        let sheet = serde_json::to_value(plan(kind)).unwrap();
+        assert_eq!(
+            schema::misfits(&schema, &schema, &sheet, kind),
+            Vec::<String>::new()
+        );
+    }
+    let mut other = serde_json::to_value(plan("release")).unwrap();
+    other["groups"][0]["rows"][0]["holds"] = "yes".into();
+    other["kind"] = "spill".into();
+    assert_eq!(schema::misfits(&schema, &schema, &other, "").len(), 2);
+}
+
+// By hand from other rows of the sheet: a driven oscillator far below its frequency and on it.
+#[test]
+fn jitter_swings_a_held_drop_within_its_two_ends() {
+    let sheet = plan("release");
+    let row = sheet.row("held_jitter").expect("a row");
+    let w = 2.0 * PI * value(&sheet, "held_1");
+    let a = value(&sheet, "jitter");
+    let [least, most] = row.range.unwrap();
+    near(least, 2.0_f64.sqrt() * a / (w * w), 1e-9);
+    near(most / least, w / (2.0 * value(&sheet, "decay_2")), 1e-9);
 }
 
 // Rayleigh's frequency and the spheroid's amplitude, by hand: sigma 70.8 mN/m (from memory, 2 %) and density 1071 kg/m^3 of 30 % glycerol at 23 C.

@@ -1,7 +1,7 @@
 //! The plan sheet as data: what a run is expected to do, as `plan.json` holds it (format 1).
 //!
 //! Numbers are SI and carry their unit; `text` is the same for a person. A quantity that cannot be said has no number and `why`
-//! says what is missing. Nothing is computed here, nothing drawn.
+//! says what is missing. The published schema is `docs/sheet.schema.json`. Nothing is computed here, nothing drawn.
 
 use serde::{Deserialize, Serialize};
 
