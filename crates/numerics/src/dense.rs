@@ -5,6 +5,7 @@
 //!
 //! ```text
 //! least squares    min |A x - b|          column-pivoted Householder QR
+//! square           A X = B                LU with row pivoting
 //! positive matrix  A = L L^T              solve, inverse
 //! symmetric        A = V diag(w) V^T      eigenvalues ascending
 //! any              A = U diag(s) V^T      singular values descending
@@ -21,7 +22,7 @@
 
 use std::ops::{Index, IndexMut};
 
-use faer::linalg::solvers::SolveLstsq;
+use faer::linalg::solvers::{Solve, SolveLstsq};
 use faer::{MatRef, Side};
 
 /// Why a decomposition could not be given.
@@ -345,6 +346,30 @@ impl Matrix {
                 .copy_from_slice(&lower.backward(&lower.forward(&unit)));
             unit[j] = 0.0;
         }
+        Ok(out)
+    }
+
+    /// `X` with `A X = B` for a square `A`, one column of `B` for each right side: LU with row pivoting.
+    ///
+    /// # Errors
+    /// [`DenseError::Shape`] when `A` is not square or `B` has another number of rows, [`DenseError::NotConverged`] when a number is
+    /// not finite, [`DenseError::Rank`] when the solution is not finite.
+    pub fn solve(&self, right: &Matrix) -> Result<Matrix, DenseError> {
+        self.square()?;
+        self.finite()?;
+        right.finite()?;
+        if right.rows != self.rows {
+            return Err(DenseError::Shape {
+                found: format!("{} right rows", right.rows),
+                expected: format!("{}", self.rows),
+            });
+        }
+        let x = self.faer().partial_piv_lu().solve(right.faer());
+        let out = Self::from_fn(right.rows, right.columns, |i, j| x[(i, j)]);
+        out.finite().map_err(|_| DenseError::Rank {
+            rank: self.rows - 1,
+            columns: self.columns,
+        })?;
         Ok(out)
     }
 

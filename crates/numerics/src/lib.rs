@@ -21,5 +21,6 @@ pub mod quadrature;
 pub mod random;
 pub mod root;
 pub mod spectrum;
+pub mod spline;
 pub mod statistics;
 pub mod summit;

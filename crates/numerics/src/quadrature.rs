@@ -15,7 +15,9 @@
 //!
 //! Source: \[DLMF\] 3.5(v) (rule), 18.16.12 (starting values, leading term).
 //!
-//! Not here: singular or infinite integrands. Nothing is kept between calls: hold the rule if it is used often.
+//! Beside it weights for a logarithm at the lower end ([`logarithmic`]).
+//!
+//! Not here: other singular or infinite integrands. Nothing is kept between calls: hold the rule if it is used often.
 
 #[cfg(test)]
 mod tests;
@@ -60,6 +62,37 @@ pub fn gauss_legendre(points: usize) -> Rule {
         rule.weights[mirror] = weight;
     }
     rule
+}
+
+/// Weights `v_i` for the nodes of [`gauss_legendre`] moved to [0, 1], so that `sum v_i f(t_i)` is the integral of `f(t) ln t` there; exact
+/// for polynomials up to degree `points - 1`.
+///
+/// With the plain weights beside them, `a(t) ln t + b(t)` is integrated from its two smooth parts at one set of points. Moments of
+/// the shifted Legendre polynomials: `-1` and `(-1)^(j+1) / (j (j+1))`.
+///
+/// ```
+/// let rule = tremolet_numerics::quadrature::gauss_legendre(6);
+/// let weights = tremolet_numerics::quadrature::logarithmic(&rule);
+/// let sum: f64 = rule.nodes.iter().zip(&weights).map(|(x, v)| v * (0.5 + 0.5 * x).powi(3)).sum();
+/// assert!((sum + 1.0 / 16.0).abs() < 1e-14);
+/// ```
+#[must_use]
+pub fn logarithmic(rule: &Rule) -> Vec<f64> {
+    let mut polynomials = vec![0.0; rule.nodes.len()];
+    let weight = |(x, w): (&f64, &f64)| {
+        crate::legendre::values(*x, &mut polynomials);
+        let terms = polynomials.iter().enumerate().map(|(j, value)| {
+            let n = j as f64;
+            let moment = match j {
+                0 => -1.0,
+                _ if j % 2 == 1 => 1.0 / (n * (n + 1.0)),
+                _ => -1.0 / (n * (n + 1.0)),
+            };
+            (2.0 * n + 1.0) * value * moment
+        });
+        0.5 * w * terms.sum::<f64>()
+    };
+    rule.nodes.iter().zip(&rule.weights).map(weight).collect()
 }
 
 /// The i-th node from the upper end, and its weight: Newton on `P_n(cos a) = 0` in the angle a.

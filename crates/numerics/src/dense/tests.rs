@@ -84,3 +84,21 @@ fn bad_input_is_refused() {
     assert!(Matrix::zeros(2, 3).eigenvalues().is_err());
     assert!(Matrix::from_fn(2, 2, |_, _| f64::NAN).svd().is_err());
 }
+
+#[test]
+fn square_systems_are_solved_and_singular_ones_refused() {
+    let a = Matrix::from_fn(7, 7, |i, j| {
+        1.0 / (1.0 + i as f64 + 2.0 * j as f64) + if i == j { 1.0 } else { 0.0 }
+    });
+    let x = Matrix::from_fn(7, 2, |i, j| (1 + i) as f64 - 3.0 * j as f64);
+    let found = a.solve(&a.product(&x)).expect("regular");
+    for (found, x) in found.data().iter().zip(x.data()) {
+        assert!((found - x).abs() < 1e-12, "{found} {x}");
+    }
+    assert!(matches!(
+        a.solve(&Matrix::zeros(6, 1)),
+        Err(DenseError::Shape { .. })
+    ));
+    let singular = Matrix::from_fn(3, 3, |_, j| if j == 1 { 0.0 } else { 1.0 });
+    assert!(singular.solve(&Matrix::identity(3)).is_err());
+}
