@@ -1,4 +1,5 @@
-//! Ordinary differential equations by the explicit pair of Dormand and Prince, order 5 with an error of order 4.
+//! Ordinary differential equations by explicit pairs: that of Dormand and Prince, order 5 with an error of order 4, and the classical
+//! one of order 4 for waves.
 //!
 //! ```text
 //! y' = f(t, y)          |error of a step| <= 1, the root mean square of (y5 - y4)_i / scale_i
@@ -9,8 +10,10 @@
 //! | `t`, `y` | the independent variable, the state |
 //! | `scale_i` | error of component i that one step may make, in its own unit |
 //!
-//! The length of a step follows the error by a proportional-integral rule; between the ends of the last step the state is known to
-//! order 4 by the interpolant of the pair. Oscillations of angular frequency w are stable for steps up to 1/w, near enough.
+//! The length of a step follows the error by a proportional-integral rule; between the ends of the last step the state is known by the
+//! interpolant of the pair. Oscillations of angular frequency w are stable for steps up to 0.94/w ([`DORMAND_PRINCE`], 6
+//! evaluations a step) or 2.83/w ([`CLASSICAL`], 4): the second is the one for many waves of which only the long ones matter. Its error
+//! is `h (k4 - k5) / 6` with the slope k5 at the end of the step: both have the same conditions up to order 3.
 //!
 //! How to choose `scale`: errors of single steps add up, so a run of 1000 steps that is to end within 1e-6 asks for 1e-9.
 //!
@@ -46,61 +49,93 @@ pub struct Effort {
 /// The equations: `rates(t, y, y')`.
 pub type Rates<'a, E> = &'a mut dyn FnMut(f64, &[f64], &mut [f64]) -> Result<(), E>;
 
-const STAGES: usize = 7;
-const C: [f64; STAGES] = [0.0, 0.2, 0.3, 0.8, 8.0 / 9.0, 1.0, 1.0];
-const A: [&[f64]; STAGES] = [
-    &[],
-    &[1.0 / 5.0],
-    &[3.0 / 40.0, 9.0 / 40.0],
-    &[44.0 / 45.0, -56.0 / 15.0, 32.0 / 9.0],
-    &[
-        19372.0 / 6561.0,
-        -25360.0 / 2187.0,
-        64448.0 / 6561.0,
-        -212.0 / 729.0,
+/// An explicit pair whose last stage is the first of the next step.
+#[derive(Debug, PartialEq)]
+pub struct Pair {
+    /// Order of the solution.
+    order: f64,
+    c: &'static [f64],
+    /// Row by row; the last is the solution.
+    a: &'static [&'static [f64]],
+    /// Solution less the one to compare with.
+    e: &'static [f64],
+    /// Of the interpolant; nil for that of third order by the slopes at the ends.
+    d: &'static [f64],
+}
+
+/// Order 5 with an error of order 4, interpolant of order 4.
+pub static DORMAND_PRINCE: Pair = Pair {
+    order: 5.0,
+    c: &[0.0, 0.2, 0.3, 0.8, 8.0 / 9.0, 1.0, 1.0],
+    a: &[
+        &[],
+        &[1.0 / 5.0],
+        &[3.0 / 40.0, 9.0 / 40.0],
+        &[44.0 / 45.0, -56.0 / 15.0, 32.0 / 9.0],
+        &[
+            19372.0 / 6561.0,
+            -25360.0 / 2187.0,
+            64448.0 / 6561.0,
+            -212.0 / 729.0,
+        ],
+        &[
+            9017.0 / 3168.0,
+            -355.0 / 33.0,
+            46732.0 / 5247.0,
+            49.0 / 176.0,
+            -5103.0 / 18656.0,
+        ],
+        &[
+            35.0 / 384.0,
+            0.0,
+            500.0 / 1113.0,
+            125.0 / 192.0,
+            -2187.0 / 6784.0,
+            11.0 / 84.0,
+        ],
     ],
-    &[
-        9017.0 / 3168.0,
-        -355.0 / 33.0,
-        46732.0 / 5247.0,
-        49.0 / 176.0,
-        -5103.0 / 18656.0,
-    ],
-    &[
-        35.0 / 384.0,
+    e: &[
+        71.0 / 57600.0,
         0.0,
-        500.0 / 1113.0,
-        125.0 / 192.0,
-        -2187.0 / 6784.0,
-        11.0 / 84.0,
+        -71.0 / 16695.0,
+        71.0 / 1920.0,
+        -17253.0 / 339_200.0,
+        22.0 / 525.0,
+        -1.0 / 40.0,
     ],
-];
-/// Order 5 less order 4.
-const E: [f64; STAGES] = [
-    71.0 / 57600.0,
-    0.0,
-    -71.0 / 16695.0,
-    71.0 / 1920.0,
-    -17253.0 / 339_200.0,
-    22.0 / 525.0,
-    -1.0 / 40.0,
-];
-/// Of the interpolant.
-const D: [f64; STAGES] = [
-    -12_715_105_075.0 / 11_282_082_432.0,
-    0.0,
-    87_487_479_700.0 / 32_700_410_799.0,
-    -10_690_763_975.0 / 1_880_347_072.0,
-    701_980_252_875.0 / 199_316_789_632.0,
-    -1_453_857_185.0 / 822_651_844.0,
-    69_997_945.0 / 29_380_423.0,
-];
+    d: &[
+        -12_715_105_075.0 / 11_282_082_432.0,
+        0.0,
+        87_487_479_700.0 / 32_700_410_799.0,
+        -10_690_763_975.0 / 1_880_347_072.0,
+        701_980_252_875.0 / 199_316_789_632.0,
+        -1_453_857_185.0 / 822_651_844.0,
+        69_997_945.0 / 29_380_423.0,
+    ],
+};
+
+/// The classical one: order 4 with an error of order 3, interpolant of order 3.
+pub static CLASSICAL: Pair = Pair {
+    order: 4.0,
+    c: &[0.0, 0.5, 0.5, 1.0, 1.0],
+    a: &[
+        &[],
+        &[0.5],
+        &[0.0, 0.5],
+        &[0.0, 0.0, 1.0],
+        &[1.0 / 6.0, 1.0 / 3.0, 1.0 / 3.0, 1.0 / 6.0],
+    ],
+    e: &[0.0, 0.0, 0.0, 1.0 / 6.0, -1.0 / 6.0],
+    d: &[],
+};
 /// A step shorter than this share of the time that it adds to, or of the first step, is given up.
 const SHORTEST: f64 = 1e-12;
 
 /// A solution under way.
 #[derive(Debug, Clone)]
-pub struct DormandPrince {
+pub struct Stepper {
+    pair: &'static Pair,
+    longest: f64,
     time: f64,
     state: Vec<f64>,
     scales: Vec<f64>,
@@ -108,7 +143,7 @@ pub struct DormandPrince {
     first: f64,
     begun: f64,
     before: Vec<f64>,
-    slopes: [Vec<f64>; STAGES],
+    slopes: Vec<Vec<f64>>,
     trial: Vec<f64>,
     known: bool,
     rolled: bool,
@@ -116,15 +151,17 @@ pub struct DormandPrince {
     effort: Effort,
 }
 
-impl DormandPrince {
-    /// At `time` in `state`; `scales[i]` is the error of `state[i]` allowed in a step, `step` the first length tried.
+impl Stepper {
+    /// At `time` in `state` by `pair`; `scales[i]` is the error of `state[i]` allowed in a step, `step` the first length tried.
     ///
     /// # Panics
     /// When states and scales differ in number, a scale or the step is not positive.
     #[must_use]
-    pub fn new(time: f64, state: Vec<f64>, scales: Vec<f64>, step: f64) -> Self {
+    pub fn new(pair: &'static Pair, time: f64, state: Vec<f64>, scales: Vec<f64>, step: f64) -> Self {
         assert!(step > 0.0, "a first step that is positive");
         let mut begun = Self {
+            pair,
+            longest: f64::INFINITY,
             time,
             step,
             first: step,
@@ -132,7 +169,7 @@ impl DormandPrince {
             state: Vec::new(),
             scales: Vec::new(),
             before: Vec::new(),
-            slopes: std::array::from_fn(|_| Vec::new()),
+            slopes: Vec::new(),
             trial: Vec::new(),
             known: false,
             rolled: true,
@@ -153,7 +190,7 @@ impl DormandPrince {
         let size = state.len();
         self.before = state.clone();
         self.begun = self.time;
-        self.slopes = std::array::from_fn(|_| vec![0.0; size]);
+        self.slopes = vec![vec![0.0; size]; self.pair.c.len()];
         self.trial = vec![0.0; size];
         (self.state, self.scales) = (state, scales);
         (self.known, self.rolled) = (false, true);
@@ -183,6 +220,11 @@ impl DormandPrince {
         self.step
     }
 
+    /// From now on no step is longer than `longest`: for waves too short to matter to the error, which must yet stay stable.
+    pub fn limit(&mut self, longest: f64) {
+        self.longest = longest;
+    }
+
     /// What it has cost so far.
     #[must_use]
     pub fn effort(&self) -> Effort {
@@ -203,7 +245,8 @@ impl DormandPrince {
         loop {
             let left = until - self.time;
             // A rest of less than a tenth of a step is not left over.
-            let step = if self.step * 1.1 >= left { left } else { self.step };
+            let tried = self.step.min(self.longest);
+            let step = if tried * 1.1 >= left { left } else { tried };
             let failed = self.stages(step, rates).err();
             let error = if failed.is_some() {
                 f64::INFINITY
@@ -217,7 +260,7 @@ impl DormandPrince {
             self.effort.rejected += 1;
             self.step = step
                 * if error.is_finite() {
-                    (0.9 * error.powf(-0.2)).max(0.2)
+                    (0.9 * error.powf(-1.0 / self.pair.order)).max(0.2)
                 } else {
                     0.25
                 };
@@ -229,13 +272,17 @@ impl DormandPrince {
     }
 
     fn stages<E>(&mut self, step: f64, rates: Rates<'_, E>) -> Result<(), E> {
-        for stage in 1..STAGES {
+        for stage in 1..self.pair.c.len() {
             for (i, y) in self.trial.iter_mut().enumerate() {
-                let slopes = A[stage].iter().zip(&self.slopes);
+                let slopes = self.pair.a[stage].iter().zip(&self.slopes);
                 *y = self.state[i] + step * slopes.map(|(a, k)| a * k[i]).sum::<f64>();
             }
             self.effort.evaluations += 1;
-            rates(self.time + C[stage] * step, &self.trial, &mut self.slopes[stage])?;
+            rates(
+                self.time + self.pair.c[stage] * step,
+                &self.trial,
+                &mut self.slopes[stage],
+            )?;
         }
         Ok(())
     }
@@ -243,12 +290,12 @@ impl DormandPrince {
     /// Of the state in `trial`; infinite when something is not a number.
     fn error(&self, step: f64) -> f64 {
         let one = |i: usize| {
-            let slopes = E.iter().zip(&self.slopes);
+            let slopes = self.pair.e.iter().zip(&self.slopes);
             step * slopes.map(|(e, k)| e * k[i]).sum::<f64>() / self.scales[i]
         };
         let count = self.state.len().max(1) as f64;
         let mean = (0..self.state.len()).map(|i| one(i).powi(2)).sum::<f64>() / count;
-        let sound = self.slopes[STAGES - 1].iter().all(|k| k.is_finite());
+        let sound = self.slopes[self.slopes.len() - 1].iter().all(|k| k.is_finite());
         if mean.is_finite() && sound {
             mean.sqrt()
         } else {
@@ -262,7 +309,7 @@ impl DormandPrince {
         self.begun = self.time;
         self.time += step;
         let error = error.max(1e-10);
-        let grown = 0.9 * error.powf(-0.17) * self.last_error.powf(0.04);
+        let grown = 0.9 * error.powf(-0.85 / self.pair.order) * self.last_error.powf(0.2 / self.pair.order);
         // A step cut short by `until` does not shorten those after it.
         let next = step * grown.clamp(0.2, 5.0);
         self.step = if step < self.step {
@@ -278,7 +325,8 @@ impl DormandPrince {
     /// The last slope of a step is the first of the next; rolled late, so that the interpolant keeps its own.
     fn roll(&mut self) {
         if !self.rolled {
-            self.slopes.swap(0, STAGES - 1);
+            let last = self.slopes.len() - 1;
+            self.slopes.swap(0, last);
             self.rolled = true;
         }
     }
@@ -295,8 +343,8 @@ impl DormandPrince {
             let (from, to) = (self.before[i], self.state[i]);
             let rise = to - from;
             let bent = step * self.slopes[0][i] - rise;
-            let bent_back = rise - step * self.slopes[STAGES - 1][i] - bent;
-            let slopes = D.iter().zip(&self.slopes);
+            let bent_back = rise - step * self.slopes[self.slopes.len() - 1][i] - bent;
+            let slopes = self.pair.d.iter().zip(&self.slopes);
             let last = step * slopes.map(|(d, k)| d * k[i]).sum::<f64>();
             *out =
                 from + share * (rise + (1.0 - share) * (bent + share * (bent_back + (1.0 - share) * last)));

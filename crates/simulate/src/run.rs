@@ -5,7 +5,7 @@
 //!
 //! Source: \[HairerNorsettWanner1993\] (see [`tremolet_numerics::ode`]).
 
-use tremolet_numerics::ode::{DormandPrince, Effort, OdeError};
+use tremolet_numerics::ode::{Effort, OdeError, Stepper};
 
 use crate::checkpoint::Checkpoint;
 use crate::sample::{Sample, Watched};
@@ -86,7 +86,7 @@ pub fn run(
         return None;
     }
     let scales = solver.scales(&from.state);
-    let ode = DormandPrince::new(from.time, from.state.clone(), scales, from.step);
+    let ode = Stepper::new(solver.pair(), from.time, from.state.clone(), scales, from.step);
     let mut under_way = UnderWay {
         solver,
         ode,
@@ -114,7 +114,7 @@ pub fn run(
 
 struct UnderWay<'a> {
     solver: &'a mut dyn Solver,
-    ode: DormandPrince,
+    ode: Stepper,
     course: &'a Course,
     first: Watched,
     samples: Vec<Sample>,
@@ -149,6 +149,7 @@ impl UnderWay<'_> {
         let time = self.ode.time();
         let edge = self.solver.next_edge(time).map_or(until, |edge| edge.min(until));
         let solver = &mut *self.solver;
+        self.ode.limit(solver.longest_step(self.ode.state()));
         let made = self
             .ode
             .advance(edge, &mut |t, y, rates| solver.rates(t, y, rates));

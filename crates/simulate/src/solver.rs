@@ -4,6 +4,8 @@
 //! plain list of numbers in units of its own choice, laid out in parts; the clock is in seconds. After every accepted step `settle` may
 //! put another state in its place (a new mesh, two bodies for one), also of another length.
 
+use tremolet_numerics::ode::{DORMAND_PRINCE, Pair};
+
 use crate::sample::{Sample, Watched};
 use crate::stop::Stop;
 
@@ -20,6 +22,16 @@ pub trait Solver {
 
     /// Takes up the layout of a checkpoint; false when it is not of this solver and these settings.
     fn take_up(&mut self, layout: &[usize], state: &[f64]) -> bool;
+
+    /// The pair of formulas that makes its steps.
+    fn pair(&self) -> &'static Pair {
+        &DORMAND_PRINCE
+    }
+
+    /// A length that no step from `state` may pass, s: that of waves too short to show in the error.
+    fn longest_step(&self, _state: &[f64]) -> f64 {
+        f64::INFINITY
+    }
 
     /// First step to try, s.
     fn first_step(&self) -> f64;

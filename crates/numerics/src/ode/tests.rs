@@ -1,4 +1,4 @@
-use super::{DormandPrince, OdeError};
+use super::{CLASSICAL, DORMAND_PRINCE, OdeError, Pair, Stepper};
 
 type Never = std::convert::Infallible;
 
@@ -9,7 +9,7 @@ fn circle(_: f64, y: &[f64], rates: &mut [f64]) -> Result<(), Never> {
 
 /// Largest error at the end and between steps, of a turn of the unit circle.
 fn turn(scale: f64) -> (f64, f64, super::Effort) {
-    let mut solution = DormandPrince::new(0.0, vec![1.0, 0.0], vec![scale; 2], 0.1);
+    let mut solution = Stepper::new(&DORMAND_PRINCE, 0.0, vec![1.0, 0.0], vec![scale; 2], 0.1);
     let (mut between, mut out) = (0.0_f64, [0.0; 2]);
     while solution.time() < 10.0 {
         solution.advance(10.0, &mut circle).expect("a step");
@@ -37,10 +37,10 @@ fn a_turn_of_the_circle_is_as_good_as_asked_everywhere() {
 }
 
 #[test]
-fn fixed_steps_show_order_five() {
+fn fixed_steps_show_the_order_of_each_pair() {
     // With scales that never bind, the step is what is asked by `until`.
-    let error = |count: u32| {
-        let mut solution = DormandPrince::new(0.0, vec![1.0, 0.0], vec![1e3; 2], 1e3);
+    let error = |pair: &'static Pair, count: u32| {
+        let mut solution = Stepper::new(pair, 0.0, vec![1.0, 0.0], vec![1e3; 2], 1e3);
         for k in 1..=count {
             solution
                 .advance(2.0 * f64::from(k) / f64::from(count), &mut circle)
@@ -49,8 +49,37 @@ fn fixed_steps_show_order_five() {
         assert_eq!(solution.effort().steps, u64::from(count));
         (solution.state()[0] - 2f64.cos()).hypot(solution.state()[1] - 2f64.sin())
     };
-    let order = (error(10) / error(20)).log2();
-    assert!((order - 5.0).abs() < 0.2, "{order}");
+    for (pair, expected) in [(&DORMAND_PRINCE, 5.0), (&CLASSICAL, 4.0)] {
+        let order = (error(pair, 10) / error(pair, 20)).log2();
+        assert!((order - expected).abs() < 0.2, "{order}");
+    }
+}
+
+#[test]
+fn the_classical_pair_holds_what_is_asked_and_waves_up_to_its_limit() {
+    let run = |scale: f64| {
+        let mut solution = Stepper::new(&CLASSICAL, 0.0, vec![1.0, 0.0], vec![scale; 2], 0.1);
+        while solution.time() < 10.0 {
+            solution.advance(10.0, &mut circle).expect("a step");
+        }
+        (solution.state()[0] - 10f64.cos()).hypot(solution.state()[1] - 10f64.sin())
+    };
+    assert!(run(1e-8) < 1e-6 && run(1e-10) < run(1e-8) / 30.0);
+    // With an error that never binds, steps of 2.8 keep a turn of unit frequency small for ever and steps of 2.9 do not.
+    let grown = |longest: f64| {
+        let mut solution = Stepper::new(&CLASSICAL, 0.0, vec![1.0, 0.0], vec![1e9; 2], 100.0);
+        solution.limit(longest);
+        while solution.time() < 2000.0 {
+            solution.advance(1e4, &mut circle).expect("a step");
+        }
+        solution.state()[0].hypot(solution.state()[1])
+    };
+    assert!(
+        grown(2.8) < 1.0 && grown(2.9) > 1.0,
+        "{} {}",
+        grown(2.8),
+        grown(2.9)
+    );
 }
 
 #[test]
@@ -60,7 +89,7 @@ fn equations_that_fail_shorten_the_step_and_are_told_in_the_end() {
         rates[0] = -1.0;
         if y[0] < 0.0 { Err("below") } else { Ok(()) }
     };
-    let mut solution = DormandPrince::new(0.0, vec![1.0], vec![1e-6], 0.3);
+    let mut solution = Stepper::new(&DORMAND_PRINCE, 0.0, vec![1.0], vec![1e-6], 0.3);
     let end = loop {
         if let Err(end) = solution.advance(5.0, &mut fall) {
             break end;
@@ -77,7 +106,7 @@ fn an_error_that_cannot_be_held_is_told() {
         rates[0] = y[0] * y[0];
         Ok::<(), Never>(())
     };
-    let mut solution = DormandPrince::new(0.0, vec![1.0], vec![1e-8], 0.1);
+    let mut solution = Stepper::new(&DORMAND_PRINCE, 0.0, vec![1.0], vec![1e-8], 0.1);
     let end = (0..100_000).find_map(|_| solution.advance(2.0, &mut blow).err());
     assert!(
         matches!(end, Some(OdeError::StepTooSmall { time, .. }) if (time - 1.0).abs() < 1e-6),
@@ -87,7 +116,7 @@ fn an_error_that_cannot_be_held_is_told() {
 
 #[test]
 fn another_state_of_another_size_goes_on() {
-    let mut solution = DormandPrince::new(0.0, vec![1.0, 0.0], vec![1e-9; 2], 0.1);
+    let mut solution = Stepper::new(&DORMAND_PRINCE, 0.0, vec![1.0, 0.0], vec![1e-9; 2], 0.1);
     solution.advance(0.05, &mut circle).expect("a step");
     solution.replace(vec![2.0], vec![1e-9]);
     let mut decay = |_: f64, y: &[f64], rates: &mut [f64]| {
