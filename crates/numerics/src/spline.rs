@@ -80,6 +80,9 @@ impl Spline {
     }
 
     /// The six coefficients that reach into the interval from `interval` to `interval + 1`: `c_(interval-2)` to `c_(interval+3)`.
+    ///
+    /// # Panics
+    /// When there is no such interval.
     #[must_use]
     pub fn local(&self, interval: usize) -> &[f64; 6] {
         let slice = &self.coefficients[interval..interval + 6];
