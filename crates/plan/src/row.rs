@@ -90,6 +90,10 @@ pub const MM_PX: Told = told(Dimension::LengthPerPixel, "m/px", "mm/px");
 /// Told in kelvin.
 pub const K: Told = told(Dimension::TemperatureDifference, "K", "K");
 
+/// Times from which on hours are told, s.
+const LONG: f64 = 7200.0;
+const HOURS: Told = told(Dimension::Time, "s", "h");
+
 const fn told(dimension: Dimension, si: &'static str, unit: &'static str) -> Told {
     Told { dimension, si, unit }
 }
@@ -279,6 +283,11 @@ pub fn group(title: &str, rows: Vec<Draft>) -> Group {
 
 /// A value for a person, in the unit in which it is told.
 pub fn text(value: f64, u: Option<f64>, told: Told) -> String {
+    let told = if told.si == "s" && told.unit == "s" && value.abs() >= LONG {
+        HOURS
+    } else {
+        told
+    };
     // What is known to a part in ten thousand is told in four digits; nobody reads more.
     let u = u.filter(|u| *u > SURE * value.abs());
     if let Some(u) = u
@@ -393,6 +402,9 @@ mod tests {
 
     #[test]
     fn numbers_are_told_in_few_digits() {
+        // 190 087 s are 52.80 h, 921 s are 0.256 h.
+        assert_eq!(text(190_087.0, Some(921.0), S), "52.80 +- 0.26 h");
+        assert_eq!(text(7000.0, None, S), "7000 s");
         assert_eq!(text(0.012_345, None, MM), "12.3 mm");
         assert_eq!(text(1234.5, None, HZ), "1234 Hz");
         assert_eq!(text(295.15, None, CELSIUS), "22 degC");
