@@ -316,24 +316,38 @@ fn ends(all: &Inputs<'_>, thread: Option<&Thread>, stated: &Column) -> Group {
 fn last(thread: &Thread) -> Group {
     let mut rows = Vec::new();
     let over = handover(thread);
-    rows.push(
-        row(
+    let crossing = "tau = (0.717/0.0304)^3 mu^3/(rho sigma^2), where it meets the last law (order)";
+    let inertia = "tau = (mu a/sigma) Oh^(-2/(1-2b)), b = 0.175 (order)";
+    let ends = [
+        (
             "handover_inertial",
-            "the inertial law of the neck ends this long before it parts",
-            "Oh^2 t_0 (order)",
-            "[Eggers1993], [ListerStone1998]",
-        )
-        .fallible(S, over.map(|h| h.inertial)),
-    );
-    rows.push(
-        row(
+            "inertial",
+            crossing,
+            NeckLaw::Inertial,
+            over.map(|h| h.inertial),
+        ),
+        (
             "handover_viscous",
-            "the viscous law ends this long before it parts",
-            "order",
+            "viscous",
+            inertia,
+            NeckLaw::Viscous,
+            over.map(|h| h.viscous),
+        ),
+    ];
+    for (key, name, formula, law, end) in ends {
+        let said = row(
+            key,
+            format!("the {name} law of the neck ends this long before it parts"),
+            formula,
             "[Eggers1993], [ListerStone1998]",
-        )
-        .fallible(S, over.map(|h| h.viscous)),
-    );
+        );
+        let met = end.is_ok_and(|left| neck::validity(law, thread, left).is_ok_and(|v| v.holds()));
+        rows.push(if met {
+            said.fallible(S, end)
+        } else {
+            said.words("not met: it would end while the neck still remembers the column")
+        });
+    }
     let laws = [
         (NeckLaw::Inertial, "inertial", "[DayHinchLister1998]"),
         (NeckLaw::Viscous, "viscous", "[Papageorgiou1995]"),
