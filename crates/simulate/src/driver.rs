@@ -162,6 +162,20 @@ impl Acceleration {
         let swing = |tone: &Tone| tone.amplitude * (TAU * tone.frequency * time + tone.phase).sin();
         self.steady + self.jitter.iter().map(swing).sum::<f64>()
     }
+
+    /// How far what rests at time 0 has moved with it, m.
+    #[must_use]
+    pub fn moved(&self, time: f64) -> f64 {
+        let swing = |tone: &Tone| {
+            let omega = TAU * tone.frequency;
+            if omega == 0.0 {
+                return 0.5 * tone.amplitude * tone.phase.sin() * time * time;
+            }
+            let turned = (omega * time + tone.phase).sin() - tone.phase.sin();
+            tone.amplitude / omega * (time * tone.phase.cos() - turned / omega)
+        };
+        0.5 * self.steady * time * time + self.jitter.iter().map(swing).sum::<f64>()
+    }
 }
 
 impl Support {
@@ -339,6 +353,13 @@ mod tests {
             jitter: vec![tone],
         };
         assert!((acceleration.at(0.05) - 3.0).abs() < 1e-12 && (acceleration.at(0.0) - 1.0).abs() < 1e-12);
+        // The way moved has the acceleration as its second derivative and begins at rest.
+        let h = 1e-4;
+        let second = |t: f64| {
+            (acceleration.moved(t + h) - 2.0 * acceleration.moved(t) + acceleration.moved(t - h)) / (h * h)
+        };
+        assert!((second(0.13) - acceleration.at(0.13)).abs() < 1e-4);
+        assert!(acceleration.moved(0.0) == 0.0 && (acceleration.moved(h) / h).abs() < 1e-3);
     }
 
     #[test]

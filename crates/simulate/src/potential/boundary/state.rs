@@ -1,0 +1,62 @@
+//! Bodies as a plain list of numbers and back.
+//!
+//! ```text
+//! state  = for each surface: r_0 .. r_n, z_0 .. z_n, phi_0 .. phi_n
+//! layout = the count of numbers of each surface
+//! ```
+//! A surface that runs downwards begins a body, one that runs upwards is the wall of a bubble of the body before it; an end off the axis
+//! lies on a plane. So the state needs nothing beside its layout.
+//!
+//! Source: definitions.
+
+use crate::potential::boundary::body::{Body, Surface};
+use crate::potential::boundary::curve::End;
+
+/// The list.
+#[must_use]
+pub fn packed(bodies: &[Body]) -> Vec<f64> {
+    let surfaces = bodies.iter().flat_map(|body| &body.surfaces);
+    surfaces
+        .flat_map(|s| [&s.r, &s.z, &s.phi].into_iter().flatten().copied())
+        .collect()
+}
+
+/// The layout.
+#[must_use]
+pub fn layout(bodies: &[Body]) -> Vec<usize> {
+    let surfaces = bodies.iter().flat_map(|body| &body.surfaces);
+    surfaces.map(|s| 3 * s.r.len()).collect()
+}
+
+/// The bodies; `None` for numbers that are no such list.
+#[must_use]
+pub fn unpacked(layout: &[usize], state: &[f64]) -> Option<Vec<Body>> {
+    let fits = layout.iter().all(|count| count % 3 == 0 && *count >= 15);
+    if !fits || layout.iter().sum::<usize>() != state.len() {
+        return None;
+    }
+    let mut bodies: Vec<Body> = Vec::new();
+    let mut from = 0;
+    for count in layout {
+        let nodes = count / 3;
+        let part = |k: usize| state[from + k * nodes..from + (k + 1) * nodes].to_vec();
+        let [r, z, phi] = [0, 1, 2].map(part);
+        from += count;
+        let end = |r: f64| if r == 0.0 { End::Axis } else { End::Plane };
+        let surface = Surface {
+            ends: [end(r[0]), end(r[nodes - 1])],
+            r,
+            z,
+            phi,
+        };
+        let outer = surface.z[0] > surface.z[nodes - 1];
+        match bodies.last_mut() {
+            Some(body) if !outer => body.surfaces.push(surface),
+            _ if outer => bodies.push(Body {
+                surfaces: vec![surface],
+            }),
+            _ => return None,
+        }
+    }
+    Some(bodies)
+}

@@ -1,0 +1,242 @@
+use std::f64::consts::PI;
+
+use super::body::{Body, Surface};
+use super::curve::End;
+use super::flow::{Boundary, Resolution};
+use super::influence::Influence;
+use super::points::Rules;
+use super::setup::{Bubble, Filling, Piece, Thread};
+use crate::driver::Drivers;
+use crate::liquid::Liquid;
+use crate::run::{Course, Run, begin, run};
+use crate::start::Start;
+
+const UNIT: Liquid = Liquid {
+    density: 1.0,
+    tension: 1.0,
+    viscosity: 0.0,
+};
+
+fn star(shape: &[f64]) -> Start {
+    Start::Star {
+        radius: 1.0,
+        shape: shape.to_vec(),
+        velocity: Vec::new(),
+    }
+}
+
+fn resolution(elements: usize) -> Resolution {
+    Resolution {
+        elements,
+        ..Resolution::default()
+    }
+}
+
+fn solver(liquid: &Liquid, piece: Piece, elements: usize) -> Boundary {
+    Boundary::new(
+        liquid,
+        &[piece],
+        Filling::Stiff,
+        &Drivers::default(),
+        resolution(elements),
+    )
+    .expect("a body")
+}
+
+fn follow(solver: &mut Boundary, end: f64, count: usize) -> Run {
+    let from = begin(solver);
+    let times = (0..=count).map(|k| end * k as f64 / count as f64).collect();
+    let free = Course {
+        volume_drift: 1.0,
+        energy_drift: 1.0,
+        ..Course::along(times)
+    };
+    run(solver, &from, &free, &mut |_| true).expect("its own checkpoint")
+}
+
+/// Angular frequency from crossings of nil that are whole periods apart.
+pub fn turning(times: &[f64], values: &[f64]) -> f64 {
+    let mut crossings = Vec::new();
+    for k in 1..values.len() {
+        if values[k - 1] * values[k] < 0.0 {
+            let share = values[k - 1] / (values[k - 1] - values[k]);
+            crossings.push(times[k - 1] + share * (times[k] - times[k - 1]));
+        }
+    }
+    let periods = (crossings.len() - 1) / 2;
+    2.0 * PI * periods as f64 / (crossings[2 * periods] - crossings[0])
+}
+
+/// A pear and the harmonic r^3 P_3 on it.
+fn pear(count: usize) -> Body {
+    let point = |i: usize| {
+        let t = PI * i as f64 / count as f64;
+        let across = if i == 0 || i == count { 0.0 } else { t.sin() };
+        [0.8 * across, 1.3 * t.cos() + 0.1 * (2.0 * t).cos()]
+    };
+    let points: Vec<[f64; 2]> = (0..=count).map(point).collect();
+    Body {
+        surfaces: vec![Surface {
+            ends: [End::Axis; 2],
+            r: points.iter().map(|x| x[0]).collect(),
+            z: points.iter().map(|x| x[1]).collect(),
+            phi: points.iter().map(|[r, z]| z.powi(3) - 1.5 * z * r * r).collect(),
+        }],
+    }
+}
+
+/// Normal slope of that harmonic at the nodes.
+fn slopes(body: &Body) -> Vec<f64> {
+    let slope = |node: &super::curve::Node| {
+        let (r, z) = (node.place.r, node.place.z);
+        node.normal[0] * (-3.0 * z * r) + node.normal[1] * (3.0 * z * z - 1.5 * r * r)
+    };
+    body.surfaces[0].curve().nodes().iter().map(slope).collect()
+}
+
+#[test]
+fn potential_gives_its_slope_and_slope_its_potential_in_high_order() {
+    let rules = Rules::default();
+    let errors = |count: usize| {
+        let body = pear(count);
+        let influence = Influence::of(&body, &rules, true);
+        let flow = influence.flow(&body, &rules, true).expect("solved");
+        let exact = slopes(&body);
+        let of_slope = exact
+            .iter()
+            .enumerate()
+            .map(|(i, q)| (flow[0].at_knot(i)[0] - q).abs());
+        let found = influence.harmonic(std::slice::from_ref(&exact)).expect("solved");
+        let off = found[0][0] - body.surfaces[0].phi[0];
+        let of_potential = found[0]
+            .iter()
+            .zip(&body.surfaces[0].phi)
+            .map(|(a, b)| (a - b - off).abs());
+        [of_slope.fold(0.0, f64::max), of_potential.fold(0.0, f64::max)]
+    };
+    let (coarse, fine) = (errors(16), errors(64));
+    for which in 0..2 {
+        let order = (coarse[which] / fine[which]).log2() / 2.0;
+        assert!(order > 5.0, "{which}: {coarse:?} {fine:?}");
+    }
+    assert!(fine[0] < 1e-6 && fine[1] < 1e-6, "{fine:?}");
+}
+
+#[test]
+fn small_swings_have_the_frequencies_of_rayleigh() {
+    // Rayleigh 1879: omega_n^2 = n (n - 1)(n + 2) in units of the drop.
+    for n in [2_usize, 3, 5] {
+        let mut shape = vec![0.0; n + 1];
+        shape[n] = 1e-3;
+        let exact = ((n * (n - 1) * (n + 2)) as f64).sqrt();
+        let mut solver = solver(&UNIT, Piece::alone(star(&shape)), 32);
+        let found = follow(&mut solver, 2.3 * 2.0 * PI / exact, 300);
+        let times: Vec<f64> = found.samples.iter().map(|s| s.time).collect();
+        let values: Vec<f64> = found.samples.iter().map(|s| s.amplitudes[n]).collect();
+        let off = turning(&times, &values) / exact - 1.0;
+        assert!(off.abs() < 1e-4, "{n}: {off:e}");
+    }
+}
+
+#[test]
+fn a_large_swing_keeps_volume_energy_and_centre() {
+    let mut solver = solver(&UNIT, Piece::alone(star(&[0.0, 0.0, 0.25, 0.1])), 32);
+    let found = follow(&mut solver, 3.0, 30);
+    assert!(found.stop.is_end());
+    let first = found.samples[0].watched;
+    for sample in &found.samples {
+        assert!(sample.watched.volume_drift(&first).abs() < 1e-7);
+        assert!(sample.watched.energy_drift(&first).abs() < 1e-5);
+        assert!((sample.watched.centroid - first.centroid).abs() < 1e-8);
+    }
+    // It did move.
+    assert!((found.samples[12].amplitudes[2] - 0.25).abs() > 0.1);
+}
+
+#[test]
+fn a_little_viscosity_damps_by_the_rate_of_lamb() {
+    // Lamb 1932 art. 355: decay (n - 1)(2n + 1) nu.
+    let liquid = Liquid {
+        viscosity: 2e-3,
+        ..UNIT
+    };
+    for n in [2_usize, 3] {
+        let mut shape = vec![0.0; n + 1];
+        shape[n] = 2e-3;
+        let omega = ((n * (n - 1) * (n + 2)) as f64).sqrt();
+        let mut solver = solver(&liquid, Piece::alone(star(&shape)), 32);
+        let periods = 2.0;
+        let found = follow(&mut solver, periods * 2.0 * PI / omega, 2);
+        let decay = -(found.samples[2].amplitudes[n] / 2e-3).ln() * omega / (periods * 2.0 * PI);
+        let lamb = ((n - 1) * (2 * n + 1)) as f64 * 2e-3;
+        assert!((decay / lamb - 1.0).abs() < 0.02, "{n}: {decay} {lamb}");
+    }
+}
+
+#[test]
+fn a_shell_rings_in_its_two_families() {
+    // Concentric bubble of half the radius, n = 2: omega 2.739963695766 (amplitudes -0.11022052 on the wall for 1 outside) and
+    // 10.11429931131 (9.0727205), from the inviscid two-surface problem, recomputed independently.
+    for (omega, ratio, size) in [
+        (2.739_963_695_766, -0.110_220_52, 1e-3),
+        (10.114_299_311_31, 9.072_720_5, 1e-4),
+    ] {
+        let wall = Start::Star {
+            radius: 0.5,
+            shape: vec![0.0, 0.0, ratio * size / 0.5],
+            velocity: Vec::new(),
+        };
+        let piece = Piece {
+            bubble: Some(Bubble {
+                start: wall,
+                height: 0.0,
+            }),
+            ..Piece::alone(star(&[0.0, 0.0, size]))
+        };
+        let pieces = [piece];
+        let mut solver = Boundary::new(
+            &UNIT,
+            &pieces,
+            Filling::Stiff,
+            &Drivers::default(),
+            resolution(40),
+        )
+        .expect("a shell");
+        // Frequencies are in the time of the outer radius, as is the unit liquid.
+        let found = follow(&mut solver, 1.3 * 2.0 * PI / omega, 200);
+        let times: Vec<f64> = found.samples.iter().map(|s| s.time).collect();
+        let values: Vec<f64> = found
+            .samples
+            .iter()
+            .map(|s| s.surfaces[0].meridian[0][0] - 1.0)
+            .collect();
+        let off = turning(&times, &values) / omega - 1.0;
+        assert!(off.abs() < 1e-3, "{omega}: {off:e}");
+    }
+}
+
+#[test]
+fn a_thread_grows_as_fast_as_it_should() {
+    // Rayleigh 1879: s^2 = x (1 - x^2) I1(x)/I0(x), x = 0.7: s = 0.343326801114, recomputed independently.
+    let thread = Thread {
+        radius: 1.0,
+        length: PI / 0.7,
+        amplitude: 1e-4,
+        waves: 0.5,
+    };
+    let body = thread.body(16).expect("a thread");
+    let mut solver = Boundary::of_bodies(
+        &UNIT,
+        1.0,
+        vec![body],
+        Filling::Stiff,
+        &Drivers::default(),
+        resolution(16),
+    )
+    .expect("a body");
+    let found = follow(&mut solver, 4.0, 2);
+    let crest = |k: usize| found.samples[k].surfaces[0].meridian[0][1] - 1.0;
+    // From rest it grows as cosh(s t).
+    let growth = (crest(2) / crest(0)).acosh() / 4.0;
+    assert!((growth / 0.343_326_801_114 - 1.0).abs() < 2e-3, "{growth}");
+}
