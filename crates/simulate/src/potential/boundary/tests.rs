@@ -147,7 +147,7 @@ fn a_large_swing_keeps_volume_energy_and_centre() {
     for sample in &found.samples {
         assert!(sample.watched.volume_drift(&first).abs() < 1e-7);
         assert!(sample.watched.energy_drift(&first).abs() < 1e-5);
-        assert!((sample.watched.centroid - first.centroid).abs() < 1e-8);
+        assert!((sample.watched.centroid - first.centroid).abs() < 1e-7);
     }
     // It did move.
     assert!((found.samples[12].amplitudes[2] - 0.25).abs() > 0.1);
