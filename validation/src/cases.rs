@@ -13,13 +13,14 @@ mod independent;
 mod large_swings;
 mod nothing_rings;
 mod scenes;
+mod solver;
 mod speed;
 mod surface_film;
 
 use crate::case::Case;
 
 /// All cases in the order of the table.
-pub fn all() -> [Case; 15] {
+pub fn all() -> [Case; 16] {
     [
         clean_clips::CASE,
         exact_roots::CASE,
@@ -35,6 +36,7 @@ pub fn all() -> [Case; 15] {
         large_swings::CASE,
         surface_film::CASE,
         camera::CASE,
+        solver::CASE,
         speed::CASE,
     ]
 }

@@ -145,6 +145,7 @@ pub struct Stepper {
     before: Vec<f64>,
     slopes: Vec<Vec<f64>>,
     trial: Vec<f64>,
+    errors: Vec<f64>,
     known: bool,
     rolled: bool,
     last_error: f64,
@@ -171,6 +172,7 @@ impl Stepper {
             before: Vec::new(),
             slopes: Vec::new(),
             trial: Vec::new(),
+            errors: Vec::new(),
             known: false,
             rolled: true,
             last_error: 1e-4,
@@ -192,6 +194,7 @@ impl Stepper {
         self.begun = self.time;
         self.slopes = vec![vec![0.0; size]; self.pair.c.len()];
         self.trial = vec![0.0; size];
+        self.errors = vec![0.0; size];
         (self.state, self.scales) = (state, scales);
         (self.known, self.rolled) = (false, true);
     }
@@ -273,9 +276,10 @@ impl Stepper {
 
     fn stages<E>(&mut self, step: f64, rates: Rates<'_, E>) -> Result<(), E> {
         for stage in 1..self.pair.c.len() {
-            for (i, y) in self.trial.iter_mut().enumerate() {
-                let slopes = self.pair.a[stage].iter().zip(&self.slopes);
-                *y = self.state[i] + step * slopes.map(|(a, k)| a * k[i]).sum::<f64>();
+            self.trial.copy_from_slice(&self.state);
+            let slopes = self.pair.a[stage].iter().zip(&self.slopes);
+            for (factor, slopes) in slopes.filter(|(a, _)| **a != 0.0) {
+                add(&mut self.trial, step * factor, slopes);
             }
             self.effort.evaluations += 1;
             rates(
@@ -288,13 +292,15 @@ impl Stepper {
     }
 
     /// Of the state in `trial`; infinite when something is not a number.
-    fn error(&self, step: f64) -> f64 {
-        let one = |i: usize| {
-            let slopes = self.pair.e.iter().zip(&self.slopes);
-            step * slopes.map(|(e, k)| e * k[i]).sum::<f64>() / self.scales[i]
-        };
+    fn error(&mut self, step: f64) -> f64 {
+        self.errors.fill(0.0);
+        let slopes = self.pair.e.iter().zip(&self.slopes);
+        for (factor, slopes) in slopes.filter(|(e, _)| **e != 0.0) {
+            add(&mut self.errors, step * factor, slopes);
+        }
         let count = self.state.len().max(1) as f64;
-        let mean = (0..self.state.len()).map(|i| one(i).powi(2)).sum::<f64>() / count;
+        let shares = self.errors.iter().zip(&self.scales).map(|(e, s)| (e / s).powi(2));
+        let mean = shares.sum::<f64>() / count;
         let sound = self.slopes[self.slopes.len() - 1].iter().all(|k| k.is_finite());
         if mean.is_finite() && sound {
             mean.sqrt()
@@ -350,6 +356,11 @@ impl Stepper {
                 from + share * (rise + (1.0 - share) * (bent + share * (bent_back + (1.0 - share) * last)));
         }
     }
+}
+
+/// `sum += factor * list`.
+fn add(sum: &mut [f64], factor: f64, list: &[f64]) {
+    sum.iter_mut().zip(list).for_each(|(s, x)| *s += factor * x);
 }
 
 #[cfg(test)]
