@@ -104,6 +104,30 @@ pub enum Verb {
         #[arg(long)]
         json: bool,
     },
+    /// Lay several runs side by side: what repeats, what differs, what they share
+    #[command(
+        after_help = "Example: tremolet compare flight3/run7 flight3/run8 flight3/run9 --page flight3/compared.html
+
+Runs that name the same calibration ([camera] calibration = \"cal-A\") or the same batch of liquid ([liquid] batch = \"mix-2\") in their
+experiment files share its error; averaging does not lower that."
+    )]
+    Compare {
+        /// Run folders that `measure` made, two or more
+        #[arg(required = true)]
+        runs: Vec<PathBuf>,
+        /// Write the comparison as one HTML file
+        #[arg(long)]
+        page: Option<PathBuf>,
+        /// Write a folder of page, figures (SVG), tables (CSV) and JSON
+        #[arg(long, value_name = "FOLDER")]
+        data: Option<PathBuf>,
+        /// Write over a page that is there, and move such a folder aside
+        #[arg(long)]
+        replace: bool,
+        /// Print JSON
+        #[arg(long)]
+        json: bool,
+    },
     /// Remake the report and figures of a run from its findings and tables
     #[command(after_help = "Example: tremolet report flight3/run7")]
     Report {

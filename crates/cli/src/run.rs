@@ -7,7 +7,7 @@ use std::path::{Path, PathBuf};
 use std::process::ExitCode;
 
 use tremolet_study::error::StudyError;
-use tremolet_study::{check, demo, files, liquids, measure, plan, recorded};
+use tremolet_study::{check, compare, demo, files, liquids, measure, plan, recorded};
 
 use crate::args::{Args, Verb};
 use crate::wait::Wait;
@@ -70,8 +70,42 @@ fn said(verb: &Verb) -> Result<String, StudyError> {
             *json,
         ),
         Verb::Measure { .. } => measured(verb),
+        Verb::Compare { .. } => compared(verb),
         Verb::Report { run } => Ok(format!("report: {}", recorded::remake(run)?.display())),
     }
+}
+
+fn compared(verb: &Verb) -> Result<String, StudyError> {
+    let Verb::Compare {
+        runs,
+        page,
+        data,
+        replace,
+        json,
+    } = verb
+    else {
+        return Ok(String::new());
+    };
+    let beside = compare::compare(runs)?;
+    let (comparison, courses) = (&beside.comparison, &beside.courses);
+    if let Some(page) = page {
+        compare::write::page(comparison, courses, page, *replace)?;
+    }
+    if let Some(data) = data {
+        compare::write::folder(comparison, courses, data, *replace)?;
+    }
+    if *json {
+        return compare::json(comparison);
+    }
+    let mut text = compare::said::text(comparison);
+    let written = [("page: ", page), ("data: ", data)];
+    for (what, path) in written
+        .into_iter()
+        .filter_map(|(what, path)| Some((what, path.as_ref()?)))
+    {
+        text += &format!("\n{what} {}", path.display());
+    }
+    Ok(text)
 }
 
 fn planned(verb: &Verb) -> Result<String, StudyError> {

@@ -1,6 +1,7 @@
 //! From series to quantities: modes of a ringing drop. It sees no pixels and no solver.
 
 pub mod acceleration;
+pub mod among;
 pub mod budget;
 pub mod caution;
 pub mod foreseen;

@@ -112,6 +112,33 @@ pub fn chi_square_tail(x: f64, freedom: f64) -> f64 {
     }
 }
 
+/// The value below which chi-square with `freedom` degrees of freedom lies with `probability`, by bisection to rounding; nil for a
+/// probability of 0 or less.
+///
+/// ```
+/// let x = tremolet_numerics::statistics::chi_square_quantile(0.975, 4.0);
+/// assert!((x - 11.143_286_78).abs() < 1e-7);
+/// ```
+pub fn chi_square_quantile(probability: f64, freedom: f64) -> f64 {
+    if probability <= 0.0 {
+        return 0.0;
+    }
+    let above = 1.0 - probability;
+    let (mut low, mut high) = (0.0, freedom);
+    while chi_square_tail(high, freedom) > above && high < 1e300 {
+        (low, high) = (high, 2.0 * high);
+    }
+    for _ in 0..200 {
+        let middle = 0.5 * (low + high);
+        if chi_square_tail(middle, freedom) > above {
+            low = middle;
+        } else {
+            high = middle;
+        }
+    }
+    0.5 * (low + high)
+}
+
 /// Degrees of freedom from which the outside library fails below the mean.
 const MANY: f64 = 200.0;
 

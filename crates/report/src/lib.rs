@@ -1,5 +1,6 @@
 //! Draws what is recorded: figures as SVG, the report as one HTML file, the outline on a frame. Computes no physics.
 
+pub mod compare;
 pub mod document;
 pub mod figure;
 pub mod input;

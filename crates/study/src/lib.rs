@@ -4,6 +4,7 @@ pub mod aside;
 pub mod body;
 pub mod camera;
 pub mod check;
+pub mod compare;
 pub mod demo;
 pub mod document;
 pub mod draw;

@@ -9,6 +9,9 @@
 //! | `density`, `surface_tension`, `viscosity` | of the liquid; the viscosity is the dynamic one | kg/m^3, N/m, Pa s |
 //! | `kinematic_viscosity` | of the liquid | m^2/s |
 //! | `relative_humidity` | of the gas | 1 |
+//!
+//! Runs that name the same `batch` were filled from one vessel: composition and stated properties then have one error, and their inputs carry
+//! that name in brackets, `liquid.mass_fraction [mix-2]`. The temperature stays that of the run.
 
 use crate::experiment::section::{Bound, Section};
 use tremolet_matter::quantity::dimension::Dimension;
@@ -23,6 +26,7 @@ pub const LIQUID: &[&str] = &[
     "surface_tension",
     "viscosity",
     "kinematic_viscosity",
+    "batch",
 ];
 /// Keys of `[gas]`.
 pub const GAS: &[&str] = &["name", "temperature", "pressure", "relative_humidity"];
@@ -56,6 +60,8 @@ pub struct Liquid {
     pub viscosity: Option<Uncertain>,
     /// Kinematic viscosity, m^2/s; never beside the dynamic one.
     pub kinematic_viscosity: Option<Uncertain>,
+    /// Name of the vessel that runs were filled from.
+    pub batch: Option<String>,
 }
 
 impl Liquid {
@@ -74,9 +80,11 @@ impl Liquid {
                 "a liquid such as name = \"water\", or its properties",
             );
         }
-        let mut measured = |key, dimension, bound| table.measured(key, dimension, bound, None);
-        let mass_fraction = measured("mass_fraction", Dimension::Fraction, FRACTION);
-        let temperature = measured("temperature", Dimension::Temperature, Bound::Positive);
+        let batch = table.text("batch", "mix-2");
+        let shared = batch.as_deref();
+        let mass_fraction = table.measured("mass_fraction", Dimension::Fraction, FRACTION, shared);
+        let temperature = table.measured("temperature", Dimension::Temperature, Bound::Positive, None);
+        let mut measured = |key, dimension, bound| table.measured(key, dimension, bound, shared);
         let density = measured("density", Dimension::Density, Bound::Positive);
         let surface_tension = measured("surface_tension", Dimension::SurfaceTension, Bound::Positive);
         let viscosity = measured("viscosity", Dimension::DynamicViscosity, Bound::Positive);
@@ -94,6 +102,7 @@ impl Liquid {
             surface_tension,
             viscosity,
             kinematic_viscosity,
+            batch,
         }
     }
 }

@@ -285,6 +285,25 @@ fn a_mass_over_a_density_keeps_what_it_depends_on() {
 }
 
 #[test]
+fn a_batch_of_liquid_shares_its_composition_and_not_its_temperature() {
+    let run = good(
+        "[liquid]\nname = \"glycerol-water\"\nbatch = \"mix-2\"\nmass_fraction = \"0.4 +- 0.005\"\n\
+         temperature = \"22 +- 0.5 degC\"\ndensity = \"1098 +- 1 kg/m^3\"",
+    );
+    let liquid = run.liquid.unwrap();
+    let key =
+        |value: Option<tremolet_matter::uncertain::Uncertain>| value.unwrap().parts()[0].input.key.clone();
+    assert_eq!(key(liquid.mass_fraction), "liquid.mass_fraction [mix-2]");
+    assert_eq!(key(liquid.density), "liquid.density [mix-2]");
+    assert_eq!(key(liquid.temperature), "liquid.temperature");
+    assert_eq!(liquid.batch.as_deref(), Some("mix-2"));
+    let alone = good("[liquid]\nname = \"water\"\nmass_fraction = \"0.4 +- 0.005\"")
+        .liquid
+        .unwrap();
+    assert_eq!(key(alone.mass_fraction), "liquid.mass_fraction");
+}
+
+#[test]
 fn a_reference_gives_the_scale_with_its_ends() {
     let run = good(
         "[camera]\ncalibration = \"cal-B\"\n[camera.reference]\nlength = \"50 +- 0.05 mm\"\nfrom = [100, 300]\n\
