@@ -168,10 +168,7 @@ mod tests {
             ..of("run1")
         };
         assert_ne!(key(SET_UP[0], without), key(SET_UP[0], of("run1")));
-        assert_eq!(
-            name(&key("camera.depth", of("run @ 1"))),
-            ("camera.depth", true).into()
-        );
+        assert_eq!(name(&key("camera.depth", of("run @ 1"))), ("camera.depth", true));
     }
 
     #[test]
