@@ -2,7 +2,7 @@
 //! differences are held against bounds.
 //!
 //! `cargo run --release -p tremolet-validation -- coarse` asserts the bounds on few and small clips and prints;
-//! `-- full` does it on all and writes `docs/validation.md`. Each case is one file in `cases/`. Finished cases are kept
+//! `-- full` does it on all (or on the cases named) and writes their pages in `docs/validation/` and the index `docs/validation.md`. Each case is one file in `cases/`. Finished cases are kept
 //! under `target/validation/` and are not run again until the program, the case or the seed changes; `--fresh` runs all.
 //! Cases of many runs keep each run: `--shard 2/8` does every eighth, `--minutes 20` begins no further run after that time, and the
 //! rows then tell what is there; `--minutes 0` only tells. Further words name the cases to run. `-- decode CLIP` decodes a clip and does nothing else, to be timed.
@@ -124,10 +124,10 @@ fn run(bench: &Bench, wanted: &[String]) -> Result<bool, case::Failure> {
         println!("\n{}: {}", case.name, case.question);
         let result = cache::run(bench, &case)?;
         table::print(&result);
+        if bench.effort == Effort::Full && !bench.in_parts() {
+            table::write(bench, &case, &result, &cases::all())?;
+        }
         results.push((case, result));
-    }
-    if bench.effort == Effort::Full && wanted.is_empty() && !bench.in_parts() {
-        table::write(bench, &results)?;
     }
     let broken: Vec<&str> = results
         .iter()
