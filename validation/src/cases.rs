@@ -1,5 +1,6 @@
 //! The cases, one file each.
 
+mod boundary;
 mod bright_drop;
 mod camera;
 mod clean_clips;
@@ -20,7 +21,7 @@ mod surface_film;
 use crate::case::Case;
 
 /// All cases in the order of the table.
-pub fn all() -> [Case; 16] {
+pub fn all() -> [Case; 17] {
     [
         clean_clips::CASE,
         exact_roots::CASE,
@@ -37,6 +38,7 @@ pub fn all() -> [Case; 16] {
         surface_film::CASE,
         camera::CASE,
         solver::CASE,
+        boundary::CASE,
         speed::CASE,
     ]
 }

@@ -152,6 +152,24 @@ impl Body {
         sums
     }
 
+    /// Momentum along the axis over density, m^4/s.
+    #[must_use]
+    pub fn momentum(&self, rules: &Rules) -> f64 {
+        let mut sum = 0.0;
+        for surface in &self.surfaces {
+            let (curve, potential) = (surface.curve(), surface.potential());
+            for element in 0..curve.elements() {
+                for (shares, w) in rules.near.shares.iter().zip(&rules.near.weights) {
+                    let place = curve.place(element, shares);
+                    let local = potential.local(element);
+                    let phi: f64 = shares[0].iter().zip(local).map(|(a, b)| a * b).sum();
+                    sum += w * TAU * place.r * place.r_u * phi;
+                }
+            }
+        }
+        sum
+    }
+
     /// Moves all of it along the axis.
     pub fn shift(&mut self, height: f64) {
         for z in self.surfaces.iter_mut().flat_map(|surface| &mut surface.z) {

@@ -2,7 +2,7 @@
 //!
 //! ```text
 //! rates:   unpack -> sums over rings -> normal velocity (influence) -> pressures -> kinematics and Bernoulli (rates)
-//! settle:  re-mesh (mesh)
+//! settle:  part at necks (parting) -> join over gaps (joining) -> re-mesh (mesh)
 //! step  <= 0.4 min h^(3/2) sqrt(rho / sigma)             the shortest waves of the mesh turn by 2.2 rad a step
 //! ```
 //! Inside everything is in unit-drop units (rho = sigma = R = 1, R the radius of the ball of all liquid at the start); outside SI. The
@@ -20,13 +20,17 @@ use crate::driver::Drivers;
 use crate::liquid::{InputError, Liquid, positive};
 use crate::potential::boundary::body::{Body, Measures};
 use crate::potential::boundary::curve::Node;
+use crate::potential::boundary::event::{Event, Kind};
 use crate::potential::boundary::images::Planes;
 use crate::potential::boundary::influence::Influence;
+use crate::potential::boundary::joining::{gap, joined};
 use crate::potential::boundary::mesh::Spacing;
 use crate::potential::boundary::necks::thinnest;
+use crate::potential::boundary::parting::parted;
 use crate::potential::boundary::points::Rules;
 use crate::potential::boundary::pressure::Pressure;
 use crate::potential::boundary::rates::{Medium, layer_slope, of_surface};
+use crate::potential::boundary::resolution::Resolution;
 use crate::potential::boundary::setup::{Filling, Piece, ball};
 use crate::potential::boundary::shape::amplitudes;
 use crate::potential::boundary::state::{layout, packed, unpacked};
@@ -39,27 +43,6 @@ use crate::stop::Stop;
 const HIGHEST: usize = 16;
 /// Share of `h^(3/2)` in a step.
 const WAVES: f64 = 0.4;
-
-/// How finely to follow.
-#[derive(Debug, Clone, Copy, PartialEq)]
-pub struct Resolution {
-    /// Elements on a ball of the radius of the whole.
-    pub elements: usize,
-    /// Error of a step in lengths and potentials of the unit drop.
-    pub tolerance: f64,
-    /// Least radius of a neck that is followed, in radii of the whole.
-    pub finest: f64,
-}
-
-impl Default for Resolution {
-    fn default() -> Self {
-        Self {
-            elements: 64,
-            tolerance: 1e-8,
-            finest: 2e-3,
-        }
-    }
-}
 
 /// The solver.
 #[derive(Debug)]
@@ -75,6 +58,7 @@ pub struct Boundary {
     begin: Vec<Body>,
     layout: Vec<usize>,
     known: Known,
+    events: Vec<Event>,
 }
 
 /// The flow of the state that was solved last.
@@ -154,6 +138,7 @@ impl Boundary {
             begin: bodies,
             rules,
             known: Known::default(),
+            events: Vec::new(),
         })
     }
 
@@ -217,6 +202,79 @@ impl Boundary {
         Ok(bodies)
     }
 
+    /// Cuts necks thinner than the finest; whether there was one.
+    fn part(&mut self, time: f64, bodies: &mut Vec<Body>) -> Result<bool, Stop> {
+        let before = self.events.len();
+        let mut number = 0;
+        while number < bodies.len() {
+            let thin =
+                thinnest(&bodies[number].surfaces[0]).filter(|neck| neck.radius < self.resolution.finest);
+            let Some(neck) = thin else {
+                number += 1;
+                continue;
+            };
+            let parts = parted(&bodies[number], neck, &self.rules).ok_or_else(|| Stop::PinchOff {
+                time,
+                neck: neck.radius * self.radius,
+                resolution: self.resolution.finest * self.radius,
+            })?;
+            let height = bodies[number].surfaces[0].z[neck.node];
+            self.tell(time, Kind::PinchOff, height, neck.radius);
+            bodies.splice(number..=number, parts);
+        }
+        Ok(self.events.len() > before)
+    }
+
+    /// Joins neighbours whose poles have come nearer than the finest and do not part; whether there were any.
+    fn join(&mut self, time: f64, state: &[f64], bodies: &mut Vec<Body>) -> bool {
+        // Tips that have just parted are near each other.
+        let calm = 20.0 * self.resolution.finest.powf(1.5) * self.unit_time();
+        if bodies.len() < 2 || self.events.last().is_some_and(|event| time < event.time + calm) {
+            return false;
+        }
+        sort(bodies);
+        for number in 0..bodies.len() - 1 {
+            let (upper, lower) = (&bodies[number], &bodies[number + 1]);
+            let near = gap(upper, lower).filter(|gap| *gap < self.resolution.finest);
+            if near.is_none() || self.parts_from(number, state) {
+                continue;
+            }
+            if let Some(one) = joined(upper, lower, &self.spacing, &self.rules) {
+                let height = lower.surfaces[0].z[0];
+                let radius = thinnest(&one.surfaces[0]).map_or(0.0, |neck| neck.radius);
+                self.tell(time, Kind::Merger, height, radius);
+                bodies.splice(number..=number + 1, [one]);
+                return true;
+            }
+        }
+        false
+    }
+
+    /// Whether the poles of body `number` and the next one move apart.
+    fn parts_from(&self, number: usize, state: &[f64]) -> bool {
+        let flows = &self.known.flows;
+        if self.known.state != state || number + 1 >= flows.len() {
+            return false;
+        }
+        let (above, below) = (&flows[number][0], &flows[number + 1][0]);
+        above.at_knot(above.intervals())[0] + below.at_knot(0)[0] < -1e-6
+    }
+
+    fn tell(&mut self, time: f64, kind: Kind, height: f64, radius: f64) {
+        self.events.push(Event {
+            time,
+            kind,
+            height: height * self.radius,
+            radius: radius * self.radius,
+        });
+    }
+
+    /// What has parted and joined so far.
+    #[must_use]
+    pub fn events(&self) -> &[Event] {
+        &self.events
+    }
+
     fn sums(&self, bodies: &[Body]) -> Measures {
         let mut sum = Measures::default();
         for (body, flow) in bodies.iter().zip(&self.known.flows) {
@@ -250,12 +308,13 @@ impl Boundary {
             .fold([0.0; 2], |sum, one| [sum[0] + one[0], sum[1] + one[1]]);
         let centre = moment / volume;
         let outside = |node: &Node| {
-            let theta = node.place.r.atan2(node.place.z - centre);
-            if presses {
-                self.pressure.outside(theta, time)
-            } else {
-                0.0
+            if !presses {
+                return 0.0;
             }
+            let (r, z) = (node.place.r, node.place.z - centre);
+            // A pressure with an edge counts at a node as its mean over the reach of the node.
+            let reach = node.arc / r.hypot(z);
+            self.pressure.outside(r.atan2(z), reach, time)
         };
         let mut bubble = 0;
         let of_body = |body: &Body| {
@@ -286,37 +345,6 @@ impl Boundary {
 /// From the uppermost downwards.
 fn sort(bodies: &mut [Body]) {
     bodies.sort_by(|a, b| b.surfaces[0].z[0].total_cmp(&a.surfaces[0].z[0]));
-}
-
-impl Resolution {
-    fn check(&self) -> Result<(), InputError> {
-        let wrong = |what, found, expected: &str, advice| {
-            Err(InputError::Resolution {
-                what,
-                found,
-                expected: expected.into(),
-                advice,
-            })
-        };
-        if !(16..=1024).contains(&self.elements) {
-            let advice = "64 suits most";
-            return wrong("elements on a ball", self.elements as f64, "16 to 1024", advice);
-        }
-        if !(1e-13..=1e-4).contains(&self.tolerance) {
-            let advice = "1e-8 suits most";
-            return wrong(
-                "error of a step",
-                self.tolerance,
-                "1e-13 to 1e-4 of the radius",
-                advice,
-            );
-        }
-        if !(1e-6..=0.1).contains(&self.finest) {
-            let advice = "2e-3 suits most";
-            return wrong("thinnest neck", self.finest, "1e-6 to 0.1 of the radius", advice);
-        }
-        Ok(())
-    }
 }
 
 impl Solver for Boundary {
@@ -395,18 +423,8 @@ impl Solver for Boundary {
 
     fn settle(&mut self, time: f64, state: &[f64]) -> Result<Option<Vec<f64>>, Stop> {
         let mut bodies = self.bodies(time, state)?;
-        for body in &bodies {
-            if let Some(neck) = thinnest(&body.surfaces[0])
-                && neck.radius < self.resolution.finest
-            {
-                return Err(Stop::PinchOff {
-                    time,
-                    neck: neck.radius * self.radius,
-                    resolution: self.resolution.finest * self.radius,
-                });
-            }
-        }
-        let mut changed = false;
+        let mut changed = self.part(time, &mut bodies)?;
+        changed |= self.join(time, state, &mut bodies);
         for body in &mut bodies {
             changed |= self.spacing.improve(body, &self.rules);
         }
@@ -432,7 +450,9 @@ impl Solver for Boundary {
             };
         };
         let sums = self.sums(&bodies);
-        let velocity = sums.momentum / sums.volume;
+        // Planes take up momentum: there the frame is theirs.
+        let free = bodies.iter().all(|body| body.planes() == Planes::Neither);
+        let velocity = if free { sums.momentum / sums.volume } else { 0.0 };
         let whirl = 0.5 * (self.drivers.rotation * self.unit_time()).powi(2) * sums.whirl;
         let energy = sums.kinetic - 0.5 * sums.volume * velocity * velocity + sums.area - whirl
             + self.gas_energy(&bodies);

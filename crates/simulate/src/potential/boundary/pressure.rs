@@ -13,10 +13,15 @@
 //!
 //! Source: definitions; \[Lamb1932\] article 265 (jumps of pressure).
 
+use std::f64::consts::{PI, TAU};
+
 use crate::driver::Drivers;
 use crate::potential::boundary::body::Body;
 use crate::potential::boundary::points::Rules;
 use crate::potential::boundary::setup::Filling;
+
+/// Parts of the reach of a node.
+const PARTS: u32 = 16;
 
 /// What the pressures need to know.
 #[derive(Debug, Clone)]
@@ -82,16 +87,22 @@ impl Pressure {
         self.filling == Filling::Stiff
     }
 
-    /// On an outer surface at an angle and a time.
+    /// On an outer surface at an angle and a time, the mean over `reach` of angle about it.
     #[must_use]
-    pub fn outside(&self, theta: f64, time: f64) -> f64 {
+    pub fn outside(&self, theta: f64, reach: f64, time: f64) -> f64 {
         let hold = self.drivers.hold(theta, time, self.radius);
         let held = if hold > 0.0 {
             hold * self.held_at(theta)
         } else {
             0.0
         };
-        self.drivers.pressure(theta, time, self.radius) / self.unit + held
+        let part = |k: u32| {
+            let at = theta + reach * ((f64::from(k) + 0.5) / f64::from(PARTS) - 0.5);
+            // Beyond an end of the axis lies the other side of it.
+            let at = if at > PI { TAU - at } else { at.abs() };
+            self.drivers.pressure(at, time, self.radius)
+        };
+        (0..PARTS).map(part).sum::<f64>() / f64::from(PARTS) / self.unit + held
     }
 
     /// Whether any pressure acts outside.

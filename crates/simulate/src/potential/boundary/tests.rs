@@ -2,9 +2,10 @@ use std::f64::consts::PI;
 
 use super::body::{Body, Surface};
 use super::curve::End;
-use super::flow::{Boundary, Resolution};
+use super::flow::Boundary;
 use super::influence::Influence;
 use super::points::Rules;
+use super::resolution::Resolution;
 use super::setup::{Bubble, Filling, Piece, Thread};
 use crate::driver::Drivers;
 use crate::liquid::Liquid;

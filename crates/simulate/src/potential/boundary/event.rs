@@ -1,0 +1,25 @@
+//! What happens to surfaces besides moving: parting and joining.
+//!
+//! Source: definitions.
+
+/// What happened to the surfaces.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Event {
+    /// s.
+    pub time: f64,
+    /// What.
+    pub kind: Kind,
+    /// Along the axis from the origin of the frame, m.
+    pub height: f64,
+    /// Of the neck that was cut or of that which was opened, m.
+    pub radius: f64,
+}
+
+/// The kinds of events.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Kind {
+    /// A neck thinner than the finest was cut.
+    PinchOff,
+    /// Two bodies became one.
+    Merger,
+}

@@ -1,0 +1,101 @@
+//! The end of a ligament drawing back, and the neck between two drops opening.
+
+use tremolet_simulate::driver::Drivers;
+use tremolet_simulate::potential::boundary::body::{Body, Surface};
+use tremolet_simulate::potential::boundary::curve::End;
+use tremolet_simulate::potential::boundary::flow::Boundary;
+use tremolet_simulate::potential::boundary::resolution::Resolution;
+use tremolet_simulate::potential::boundary::setup::{Filling, Piece};
+
+use super::{UNIT, let_go, star};
+use crate::bench::{Bench, Effort};
+use crate::case::{Failure, Outcome};
+
+/// All of it.
+pub fn all(bench: &Bench, outcome: &mut Outcome) -> Result<(), Failure> {
+    ligament(outcome)?;
+    if bench.effort == Effort::Full {
+        merger(outcome)?;
+    }
+    Ok(())
+}
+
+/// Half a ligament of radius 1 with a round end, mirrored in a plane.
+fn ligament(outcome: &mut Outcome) -> Result<(), Failure> {
+    let (length, elements) = (14.0, 16);
+    let step = std::f64::consts::PI / elements as f64;
+    let (mut r, mut z) = (Vec::new(), Vec::new());
+    for i in 0..elements / 2 {
+        let angle = step * i as f64;
+        r.push(angle.sin());
+        z.push(angle.cos() - 1.0);
+    }
+    let count = (length / step).ceil() as usize;
+    for i in 0..=count {
+        r.push(1.0);
+        z.push(-1.0 - length * i as f64 / count as f64);
+    }
+    let phi = vec![0.0; r.len()];
+    let ends = [End::Axis, End::Plane];
+    let body = Body {
+        surfaces: vec![Surface { ends, r, z, phi }],
+    };
+    let resolution = Resolution {
+        elements,
+        tolerance: 1e-7,
+        ..Resolution::default()
+    };
+    let made = Boundary::of_bodies(
+        &UNIT,
+        1.0,
+        vec![body],
+        Filling::Stiff,
+        &Drivers::default(),
+        resolution,
+    );
+    let mut solver = made.map_err(|why| Failure::Refused(why.to_string()))?;
+    let found = let_go(&mut solver, 8.0, 16)?;
+    let tip = |k: usize| found.samples.get(k).map(|s| s.surfaces[0].meridian[0][0]);
+    let speed = tip(8).zip(tip(16)).map(|(a, b)| (a - b) / 4.0);
+    let what = "speed of the end between 4 and 8 capillary times over sqrt(sigma / rho a), less 1";
+    outcome.within("ligament", what, speed.map(|speed| speed - 1.0), 0.1, "");
+    Ok(())
+}
+
+/// Two equal drops that touch: the neck grows as the root of time.
+fn merger(outcome: &mut Outcome) -> Result<(), Failure> {
+    let finest = 6e-3;
+    let apart = 0.5 * finest;
+    let piece = |height: f64| Piece {
+        height,
+        ..Piece::alone(star(&[]))
+    };
+    let pieces = [piece(1.0 + 0.5 * apart), piece(-1.0 - 0.5 * apart)];
+    let resolution = Resolution {
+        elements: 32,
+        tolerance: 1e-7,
+        finest: finest / 2.0_f64.cbrt(),
+    };
+    let made = Boundary::new(&UNIT, &pieces, Filling::Stiff, &Drivers::default(), resolution);
+    let mut solver = made.map_err(|why| Failure::Refused(why.to_string()))?;
+    let found = let_go(&mut solver, 0.03, 30)?;
+    let neck = |k: usize| {
+        let middle = |p: &&[f64; 2]| p[0].abs() < 0.05;
+        let points = found.samples.get(k)?.surfaces.first()?.meridian.iter();
+        points.filter(middle).map(|p| p[1]).reduce(f64::min)
+    };
+    for k in [5, 10, 20, 30] {
+        let Some(radius) = neck(k) else {
+            break;
+        };
+        let time = found.samples[k].time;
+        let told = format!("{radius:.3}, over the root of time {:.2}", radius / time.sqrt());
+        outcome.tell(
+            "two drops",
+            &format!("radius of the neck after {time:.3} capillary times of one"),
+            told,
+        );
+    }
+    outcome.tell("two drops", "how it ended", found.stop.to_string());
+    Ok(())
+}

@@ -1,0 +1,154 @@
+//! What must not change: volume, energy and centre of a large swing, and the shape in a shaken frame; what it costs; what another solver
+//! of the same equations finds.
+
+use std::time::Instant;
+
+use tremolet_simulate::driver::{Acceleration, Drivers, Tone};
+use tremolet_simulate::potential::boundary::setup::Piece;
+use tremolet_simulate::potential::modal::{Modal, Settings};
+use tremolet_simulate::run::{Course, begin, run};
+use tremolet_theory::modes::inviscid::drop_unit;
+
+use super::{UNIT, alone, let_go, star, turning};
+use crate::bench::{Bench, Effort};
+use crate::case::{Failure, Outcome};
+
+/// `a_2` of a prolate start of aspect ratio 1.5.
+const ASPECT: f64 = 0.285_714_3;
+
+/// All of it.
+pub fn all(bench: &Bench, outcome: &mut Outcome) -> Result<(), Failure> {
+    swing(bench, outcome)?;
+    shaken(outcome)?;
+    beside(bench, outcome)
+}
+
+/// Frequency and shape beside the modal solver, which shares the equations and nothing else.
+fn beside(bench: &Bench, outcome: &mut Outcome) -> Result<(), Failure> {
+    let (periods, elements) = if bench.effort == Effort::Full {
+        (5.2, 64)
+    } else {
+        (1.3, 40)
+    };
+    let until = periods * std::f64::consts::TAU / drop_unit(2);
+    let count = 120;
+    let start = star(&[0.0, 0.0, ASPECT]);
+    let mut solver = alone(&UNIT, Piece::alone(start.clone()), &Drivers::default(), elements)?;
+    let found = let_go(&mut solver, until, count)?;
+    let settings = Settings {
+        highest: 24,
+        meridian: 0,
+        ..Settings::default()
+    };
+    let made = Modal::new(&UNIT, None, &start, &Drivers::default(), settings);
+    let mut modal = made.map_err(|why| Failure::Refused(why.to_string()))?;
+    let from = begin(&mut modal);
+    let course = Course::along(found.samples.iter().map(|s| s.time).collect());
+    let other = run(&mut modal, &from, &course, &mut |_| true);
+    let other = other.ok_or_else(|| Failure::Refused("a checkpoint of its own".into()))?;
+    let ended = found.stop.is_end() && other.stop.is_end();
+    let apart = found.samples.iter().zip(&other.samples).map(|(a, b)| {
+        // On the axis all polynomials are 1, so the sum bounds the distance of the shapes from each other.
+        a.amplitudes
+            .iter()
+            .zip(&b.amplitudes)
+            .skip(1)
+            .map(|(a, b)| (a - b).abs())
+            .sum::<f64>()
+    });
+    let worst = ended.then(|| apart.fold(0.0, f64::max));
+    let clip = format!("aspect ratio 1.5, {periods} periods");
+    let what = format!("distance from the shape of the modal solver, radii, {elements} elements");
+    outcome.within(&clip, &what, worst, 1e-3, "");
+    // [ZrnicBrenn2021], abstract: the frequency is 5 % lower at an aspect ratio of 1.5.
+    let omega = turning(&found, &|k| found.samples[k].amplitudes[2]);
+    let lower = omega.map(|omega| 100.0 * (1.0 - omega / drop_unit(2)) - 5.0);
+    outcome.within(
+        &clip,
+        "lower frequency than that of small swings, less the published 5 %",
+        lower,
+        1.0,
+        " %",
+    );
+    Ok(())
+}
+
+fn swing(bench: &Bench, outcome: &mut Outcome) -> Result<(), Failure> {
+    let periods = if bench.effort == Effort::Full { 10.0 } else { 2.0 };
+    let until = periods * std::f64::consts::TAU / drop_unit(2);
+    let mut solver = alone(
+        &UNIT,
+        Piece::alone(star(&[0.0, 0.0, ASPECT])),
+        &Drivers::default(),
+        64,
+    )?;
+    let clock = Instant::now();
+    let found = let_go(&mut solver, until, 40)?;
+    let seconds = clock.elapsed().as_secs_f64() / periods;
+    let first = found.samples[0].watched;
+    let most = |f: &dyn Fn(&tremolet_simulate::sample::Sample) -> f64| {
+        let all = found.samples.iter().map(|s| f(s).abs());
+        found.stop.is_end().then(|| all.fold(0.0, f64::max))
+    };
+    let clip = format!("aspect ratio 1.5, {periods} periods");
+    outcome.within(
+        &clip,
+        "drift of the volume",
+        most(&|s| s.watched.volume_drift(&first)),
+        1e-6,
+        "",
+    );
+    outcome.within(
+        &clip,
+        "drift of the energy",
+        most(&|s| s.watched.energy_drift(&first)),
+        1e-4,
+        "",
+    );
+    let centre = most(&|s| s.watched.centroid - first.centroid);
+    outcome.within(&clip, "way of the centre, radii", centre, 1e-8, "");
+    let cost = format!("{seconds:.1} s a period, {} steps", found.effort.steps);
+    outcome.tell(&clip, "time on the clock with 64 elements", cost);
+    Ok(())
+}
+
+/// A shaken drop beside one at rest: the frame falls with the drop.
+fn shaken(outcome: &mut Outcome) -> Result<(), Failure> {
+    let shape = [0.0, 0.0, 0.2, 0.05];
+    let mut still = alone(&UNIT, Piece::alone(star(&shape)), &Drivers::default(), 24)?;
+    let acceleration = Acceleration {
+        steady: 0.7,
+        jitter: vec![Tone {
+            amplitude: 2.0,
+            frequency: 0.6,
+            phase: 0.4,
+        }],
+    };
+    let drivers = Drivers {
+        acceleration,
+        ..Drivers::default()
+    };
+    let mut moving = alone(&UNIT, Piece::alone(star(&shape)), &drivers, 24)?;
+    let (a, b) = (let_go(&mut still, 2.0, 8)?, let_go(&mut moving, 2.0, 8)?);
+    let off = a.samples.iter().zip(&b.samples).flat_map(|(a, b)| {
+        let pairs = a.surfaces[0].meridian.iter().zip(&b.surfaces[0].meridian);
+        pairs.map(|(p, q)| (p[0] - q[0]).abs().max((p[1] - q[1]).abs()))
+    });
+    let worst = off.fold(0.0, f64::max);
+    outcome.within(
+        "shaken drop",
+        "shape in the falling frame, radii",
+        Some(worst),
+        1e-14,
+        "",
+    );
+    let way = b.samples.last().map_or(0.0, |s| s.origin);
+    outcome.must(
+        "shaken drop",
+        "way of the frame meanwhile, radii",
+        format!("{way:.2}"),
+        "more than 1",
+        way > 1.0,
+    );
+    Ok(())
+}
