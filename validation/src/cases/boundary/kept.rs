@@ -26,9 +26,9 @@ pub fn all(bench: &Bench, outcome: &mut Outcome) -> Result<(), Failure> {
 /// Frequency and shape beside the modal solver, which shares the equations and nothing else.
 fn beside(bench: &Bench, outcome: &mut Outcome) -> Result<(), Failure> {
     let (periods, elements) = if bench.effort == Effort::Full {
-        (5.2, 64)
+        (5.5, 64)
     } else {
-        (1.3, 40)
+        (1.45, 36)
     };
     let until = periods * std::f64::consts::TAU / drop_unit(2);
     let count = 120;
@@ -74,7 +74,7 @@ fn beside(bench: &Bench, outcome: &mut Outcome) -> Result<(), Failure> {
 }
 
 fn swing(bench: &Bench, outcome: &mut Outcome) -> Result<(), Failure> {
-    let periods = if bench.effort == Effort::Full { 10.0 } else { 2.0 };
+    let periods = if bench.effort == Effort::Full { 10.0 } else { 1.0 };
     let until = periods * std::f64::consts::TAU / drop_unit(2);
     let mut solver = alone(
         &UNIT,

@@ -44,28 +44,22 @@ pub fn all(bench: &Bench, outcome: &mut Outcome) -> Result<(), Failure> {
     outcome.must(&clip, "end", course.ended, "pinched off", true);
     let what = "constant C of r = C (sigma t^2/rho)^(1/3) while the neck is thinner than five times its last, less 0.717";
     outcome.within(&clip, what, Some(constant - CONSTANT), 0.05, "");
-    // The exponent between two and four decades of time before the end.
+    // The exponent over the last decades of time that are well away from the last neck.
+    let decades: i32 = if bench.effort == Effort::Full { 2 } else { 1 };
     let late = course
         .neck
         .iter()
         .filter(|[t, r]| end - t > 0.0 && *r > 1.5 * finest);
-    let decades: Vec<[f64; 2]> = late.map(|[t, r]| [(end - t).ln(), r.ln()]).collect();
-    let (from, to) = (
-        decades[decades.len() - 1][0],
-        decades[decades.len() - 1][0] + 100_f64.ln(),
-    );
-    let within: Vec<[f64; 2]> = decades
+    let logarithms: Vec<[f64; 2]> = late.map(|[t, r]| [(end - t).ln(), r.ln()]).collect();
+    let from = logarithms.last().map_or(0.0, |last| last[0]);
+    let to = from + 10_f64.powi(decades).ln();
+    let within: Vec<[f64; 2]> = logarithms
         .into_iter()
         .filter(|[t, _]| (from..=to).contains(t))
         .collect();
-    let exponent = slope(&within);
-    outcome.within(
-        &clip,
-        "exponent over two decades of time, less 2/3",
-        Some(exponent - 2.0 / 3.0),
-        0.03,
-        "",
-    );
+    let exponent = slope(&within) - 2.0 / 3.0;
+    let what = format!("exponent of the neck, decades of time {decades}, less 2/3");
+    outcome.within(&clip, &what, Some(exponent), 0.03, "");
     let [slender, blunt] = cones(&course.last);
     let bound = if bench.effort == Effort::Full { 2.0 } else { 10.0 };
     outcome.within(

@@ -213,7 +213,7 @@ impl Boundary {
                 number += 1;
                 continue;
             };
-            let parts = parted(&bodies[number], neck, &self.rules).ok_or_else(|| Stop::PinchOff {
+            let parts = parted(&bodies[number], neck, &self.spacing, &self.rules).ok_or(Stop::PinchOff {
                 time,
                 neck: neck.radius * self.radius,
                 resolution: self.resolution.finest * self.radius,

@@ -84,7 +84,11 @@ pub fn joined(upper: &Body, lower: &Body, spacing: &Spacing, rules: &Rules) -> O
     let mut surfaces = vec![one];
     surfaces.extend(upper.surfaces[1..].iter().cloned());
     surfaces.extend(lower.surfaces[1..].iter().cloned());
-    let bodies = kept(&[upper.clone(), lower.clone()], vec![Body { surfaces }], rules);
+    let mut body = Body { surfaces };
+    for _ in 0..2 {
+        spacing.improve(&mut body, rules);
+    }
+    let bodies = kept(&[upper.clone(), lower.clone()], vec![body], rules);
     bodies.into_iter().next()
 }
 

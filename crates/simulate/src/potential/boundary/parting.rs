@@ -19,7 +19,7 @@ use std::f64::consts::PI;
 
 use crate::potential::boundary::body::{Body, Surface};
 use crate::potential::boundary::curve::End;
-use crate::potential::boundary::mesh::FEWEST;
+use crate::potential::boundary::mesh::{FEWEST, Spacing};
 use crate::potential::boundary::necks::Neck;
 use crate::potential::boundary::points::Rules;
 
@@ -30,7 +30,7 @@ const LENGTH: f64 = 1.6;
 
 /// The parts of `body` cut at `neck`, uppermost first; `None` when there is not liquid enough on both sides for a body.
 #[must_use]
-pub fn parted(body: &Body, neck: Neck, rules: &Rules) -> Option<Vec<Body>> {
+pub fn parted(body: &Body, neck: Neck, spacing: &Spacing, rules: &Rules) -> Option<Vec<Body>> {
     let outer = &body.surfaces[0];
     let last = outer.r.len() - 1;
     let wide = |i: &usize| outer.r[*i] >= WIDER * neck.radius;
@@ -57,6 +57,12 @@ pub fn parted(body: &Body, neck: Neck, rules: &Rules) -> Option<Vec<Body>> {
     for wall in &body.surfaces[1..] {
         let below = bodies.len() > 1 && wall.z[0] < height;
         bodies[usize::from(below)].surfaces.push(wall.clone());
+    }
+    // Nodes are laid anew first, so that what is kept is kept on the surface that goes on.
+    for _ in 0..2 {
+        bodies.iter_mut().for_each(|body| {
+            spacing.improve(body, rules);
+        });
     }
     Some(kept(std::slice::from_ref(body), bodies, rules))
 }

@@ -21,7 +21,7 @@ use crate::potential::boundary::points::Rules;
 use crate::potential::boundary::setup::Filling;
 
 /// Parts of the reach of a node.
-const PARTS: u32 = 16;
+const PARTS: u32 = 128;
 
 /// What the pressures need to know.
 #[derive(Debug, Clone)]
