@@ -139,7 +139,7 @@ impl Footprint {
     #[must_use]
     pub fn at(&self, theta: f64, time: f64) -> f64 {
         let since = (time - self.begins) / self.lasts;
-        if !(0.0..=1.0).contains(&since) {
+        if !(0.0..1.0).contains(&since) {
             return 0.0;
         }
         let share = self.end.angle(theta) / self.half_angle;

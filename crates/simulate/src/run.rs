@@ -12,6 +12,9 @@ use crate::sample::{Sample, Watched};
 use crate::solver::Solver;
 use crate::stop::Stop;
 
+/// Share of the time within which an instant counts as the same.
+const NEXT_TO: f64 = 1e-13;
+
 /// What is asked for.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Course {
@@ -94,6 +97,7 @@ pub fn run(
         first: from.first,
         samples: Vec::new(),
         next: 0,
+        at_edge: false,
     };
     let stop = under_way.until_it_ends(from.time, on);
     let checkpoint = Checkpoint {
@@ -119,6 +123,7 @@ struct UnderWay<'a> {
     first: Watched,
     samples: Vec<Sample>,
     next: usize,
+    at_edge: bool,
 }
 
 impl UnderWay<'_> {
@@ -146,13 +151,25 @@ impl UnderWay<'_> {
     }
 
     fn step(&mut self, until: f64) -> Result<(), Stop> {
+        if self.at_edge {
+            // What acts changes here at one stroke: the slope at the end of the last step is not that of the next.
+            let state = self.ode.state().to_vec();
+            let scales = self.solver.scales(&state);
+            self.ode.replace(state, scales);
+            self.at_edge = false;
+        }
         let time = self.ode.time();
-        let edge = self.solver.next_edge(time).map_or(until, |edge| edge.min(until));
+        let beyond = time + NEXT_TO * time.abs();
+        let edge = self.solver.next_edge(beyond).unwrap_or(f64::INFINITY);
+        let before = edge - NEXT_TO * edge.abs();
         let solver = &mut *self.solver;
         self.ode.limit(solver.longest_step(self.ode.state()));
-        let made = self
-            .ode
-            .advance(edge, &mut |t, y, rates| solver.rates(t, y, rates));
+        // The step that ends at an edge sees what acts before it.
+        let made = self.ode.advance(edge.min(until), &mut |t, y, rates| {
+            let t = if t < before || t > edge { t } else { before };
+            solver.rates(t, y, rates)
+        });
+        self.at_edge = self.ode.time() >= before;
         made.map_err(|why| match why {
             OdeError::Rates(stop) => stop,
             OdeError::StepTooSmall { time, step } => {

@@ -153,3 +153,66 @@ fn a_body_that_parts_goes_on_as_two() {
     assert_eq!(found.samples[13].amplitudes.len(), 4);
     assert!((found.samples[50].amplitudes[2] - 5f64.cos()).abs() < 1e-7);
 }
+
+/// A mass that is pushed evenly from 0.5 to 0.8.
+struct Pushed;
+
+impl Solver for Pushed {
+    fn name(&self) -> &'static str {
+        "pushed"
+    }
+    fn start(&self) -> Vec<f64> {
+        vec![0.0]
+    }
+    fn layout(&self) -> Vec<usize> {
+        vec![1]
+    }
+    fn take_up(&mut self, _: &[usize], state: &[f64]) -> bool {
+        state.len() == 1
+    }
+    fn first_step(&self) -> f64 {
+        0.07
+    }
+    fn longest_step(&self, _: &[f64]) -> f64 {
+        0.07
+    }
+    fn scales(&self, _: &[f64]) -> Vec<f64> {
+        vec![1.0]
+    }
+    fn rates(&mut self, time: f64, _: &[f64], rates: &mut [f64]) -> Result<(), Stop> {
+        rates[0] = f64::from(u8::from((0.5..0.8).contains(&time)));
+        Ok(())
+    }
+    fn settle(&mut self, _: f64, _: &[f64]) -> Result<Option<Vec<f64>>, Stop> {
+        Ok(None)
+    }
+    fn next_edge(&self, time: f64) -> Option<f64> {
+        [0.5, 0.8].into_iter().find(|edge| *edge > time)
+    }
+    fn watch(&mut self, _: f64, _: &[f64]) -> Watched {
+        Watched {
+            volume: 1.0,
+            ..Watched::default()
+        }
+    }
+    fn keeps_energy(&self) -> bool {
+        false
+    }
+    fn sample(&mut self, time: f64, state: &[f64]) -> Sample {
+        Sample {
+            time,
+            origin: 0.0,
+            surfaces: Vec::new(),
+            amplitudes: state.to_vec(),
+            watched: Watched::default(),
+        }
+    }
+}
+
+#[test]
+fn a_push_that_begins_and_ends_at_one_stroke_gives_its_impulse_to_rounding() {
+    let from = begin(&mut Pushed);
+    let found = run(&mut Pushed, &from, &Course::along(vec![0.0, 2.0]), &mut on).expect("a run");
+    let speed = found.samples[1].amplitudes[0];
+    assert!((speed - 0.3).abs() < 1e-12, "{speed}");
+}

@@ -13,7 +13,7 @@ use crate::case::{Failure, Outcome};
 
 /// All of it.
 pub fn all(_: &Bench, outcome: &mut Outcome) -> Result<(), Failure> {
-    let (peak, half_angle, lasts) = (0.02, 30_f64.to_radians(), 0.08);
+    let (peak, half_angle, lasts) = (0.002, 30_f64.to_radians(), 0.08);
     let footprint = Footprint {
         peak,
         half_angle,
