@@ -52,6 +52,8 @@ const DOORS: &[(&str, &[&str])] = &[
     ("gif", &["clip"]),
     ("toml", &["record"]),
     ("sha2", &["record"]),
+    ("rusqlite", &["record"]),
+    ("zip", &["record"]),
     ("base64", &["report"]),
     ("clap", &["cli"]),
     ("indicatif", &["cli"]),

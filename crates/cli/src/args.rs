@@ -12,6 +12,23 @@ pub struct Args {
     pub verb: Verb,
 }
 
+/// Which runs below a folder are meant; without any of these, all.
+#[derive(Debug, clap::Args)]
+pub struct Which {
+    /// Only runs of this kind: release, puff, column, shell or fizz
+    #[arg(long)]
+    pub kind: Option<String>,
+    /// Only runs whose liquid has this in its name
+    #[arg(long)]
+    pub liquid: Option<String>,
+    /// Only runs of this calibration
+    #[arg(long)]
+    pub calibration: Option<String>,
+    /// Only runs of this batch of liquid
+    #[arg(long)]
+    pub batch: Option<String>,
+}
+
 /// What can be asked for.
 #[derive(Debug, Subcommand)]
 pub enum Verb {
@@ -107,18 +124,21 @@ pub enum Verb {
     /// Lay several runs side by side: what repeats, what differs, what they share
     #[command(
         after_help = "Example: tremolet compare flight3/run7 flight3/run8 flight3/run9 --page flight3/compared.html
+         tremolet compare flight3 --liquid glycerol --data flight3/compared
 
 Runs that name the same calibration ([camera] calibration = \"cal-A\") or the same batch of liquid ([liquid] batch = \"mix-2\") in their
 experiment files share its error; averaging does not lower that."
     )]
     Compare {
-        /// Run folders that `measure` made, two or more
+        /// Run folders that `measure` made, or folders that hold such
         #[arg(required = true)]
         runs: Vec<PathBuf>,
+        #[command(flatten)]
+        which: Which,
         /// Write the comparison as one HTML file
         #[arg(long)]
         page: Option<PathBuf>,
-        /// Write a folder of page, figures (SVG), tables (CSV) and JSON
+        /// Write a folder of page, figures (SVG), tables (CSV and Parquet) and JSON
         #[arg(long, value_name = "FOLDER")]
         data: Option<PathBuf>,
         /// Write over a page that is there, and move such a folder aside
@@ -127,6 +147,43 @@ experiment files share its error; averaging does not lower that."
         /// Print JSON
         #[arg(long)]
         json: bool,
+    },
+    /// List the runs below a folder, and what is half or broken there
+    #[command(after_help = "Example: tremolet runs flight3 --calibration cal-A
+
+The list is also kept as flight3/catalogue.sqlite, made anew from the run folders each time; deleting it loses nothing.")]
+    Runs {
+        /// The folder
+        #[arg(default_value = ".")]
+        dir: PathBuf,
+        #[command(flatten)]
+        which: Which,
+        /// Print JSON
+        #[arg(long)]
+        json: bool,
+    },
+    /// Pack a run into one file that a colleague can open, with a checksum of every file in it
+    #[command(after_help = "Example: tremolet bundle flight3/run7 --out run7.zip
+
+The report in it opens in any browser. `tremolet unbundle run7.zip` opens it and checks every file; so does sha256sum -c checksums.sha256 after any unzip.")]
+    Bundle {
+        /// The run folder
+        run: PathBuf,
+        /// The file; by default beside the run, named after it
+        #[arg(long)]
+        out: Option<PathBuf>,
+        /// Write over a file that is there
+        #[arg(long)]
+        replace: bool,
+    },
+    /// Open a bundle and check that nothing in it was changed or damaged
+    #[command(after_help = "Example: tremolet unbundle run7.zip --out colleague/run7")]
+    Unbundle {
+        /// The bundle
+        file: PathBuf,
+        /// The folder for the run; by default beside the bundle, named after it
+        #[arg(long)]
+        out: Option<PathBuf>,
     },
     /// Remake the report and figures of a run from its findings and tables
     #[command(after_help = "Example: tremolet report flight3/run7")]

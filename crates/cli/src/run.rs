@@ -7,9 +7,9 @@ use std::path::{Path, PathBuf};
 use std::process::ExitCode;
 
 use tremolet_study::error::StudyError;
-use tremolet_study::{check, compare, demo, files, liquids, measure, plan, recorded};
+use tremolet_study::{bundle, catalogue, check, compare, demo, files, liquids, measure, plan, recorded};
 
-use crate::args::{Args, Verb};
+use crate::args::{Args, Verb, Which};
 use crate::wait::Wait;
 
 /// Does what was asked for.
@@ -71,13 +71,47 @@ fn said(verb: &Verb) -> Result<String, StudyError> {
         ),
         Verb::Measure { .. } => measured(verb),
         Verb::Compare { .. } => compared(verb),
+        Verb::Runs { dir, which, json } => {
+            let listed = catalogue::list(dir, &filter(which))?;
+            if *json {
+                catalogue::json(&listed)
+            } else {
+                Ok(catalogue::text(&listed))
+            }
+        }
+        Verb::Bundle { run, out, replace } => {
+            let (file, packed) = bundle::bundle(run, out.as_deref(), *replace)?;
+            let (files, bytes) = (packed.files, packed.bytes);
+            Ok(format!(
+                "packed {files} files, {bytes} bytes, into {}",
+                file.display()
+            ))
+        }
+        Verb::Unbundle { file, out } => {
+            let (run, packed) = bundle::unbundle(file, out.as_deref())?;
+            Ok(format!(
+                "{} files as their checksums say; report: {}",
+                packed.files,
+                run.join("report.html").display()
+            ))
+        }
         Verb::Report { run } => Ok(format!("report: {}", recorded::remake(run)?.display())),
+    }
+}
+
+fn filter(which: &Which) -> catalogue::Filter {
+    catalogue::Filter {
+        kind: which.kind.clone(),
+        liquid: which.liquid.clone(),
+        calibration: which.calibration.clone(),
+        batch: which.batch.clone(),
     }
 }
 
 fn compared(verb: &Verb) -> Result<String, StudyError> {
     let Verb::Compare {
         runs,
+        which,
         page,
         data,
         replace,
@@ -86,7 +120,7 @@ fn compared(verb: &Verb) -> Result<String, StudyError> {
     else {
         return Ok(String::new());
     };
-    let beside = compare::compare(runs)?;
+    let beside = compare::chosen(runs, &filter(which))?;
     let (comparison, courses) = (&beside.comparison, &beside.courses);
     if let Some(page) = page {
         compare::write::page(comparison, courses, page, *replace)?;

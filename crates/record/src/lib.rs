@@ -1,5 +1,7 @@
 //! What is kept: the experiment file, the run folder, series, findings and provenance. Interprets nothing.
 
+pub mod bundle;
+pub mod catalogue;
 pub mod clock;
 pub mod comparison;
 pub mod crate_metadata;

@@ -4,9 +4,11 @@
 
 use std::path::PathBuf;
 
+use tremolet_record::catalogue::file::Filter;
 use tremolet_record::comparison::{Comparison, FORMAT};
 use tremolet_report::compare::scaling::Course;
 
+use crate::catalogue;
 use crate::error::StudyError;
 
 pub mod liquid;
@@ -25,6 +27,18 @@ pub struct Beside {
     pub courses: Vec<Course>,
 }
 
+/// Lays the runs of these paths beside each other: a run folder stands for itself, any other folder for the whole runs below it that the filter
+/// chooses.
+///
+/// # Errors
+/// Fewer than two runs; a path that is no folder; a run that holds a damaged file.
+pub fn chosen(paths: &[PathBuf], filter: &Filter) -> Result<Beside, StudyError> {
+    let (folders, left_out) = catalogue::chosen(paths, filter)?;
+    let mut beside = compare(&folders)?;
+    beside.comparison.cautions.extend(left_out);
+    Ok(beside)
+}
+
 /// Lays runs beside each other.
 ///
 /// # Errors
@@ -32,8 +46,8 @@ pub struct Beside {
 pub fn compare(folders: &[PathBuf]) -> Result<Beside, StudyError> {
     if folders.len() < 2 {
         return Err(StudyError::Asked {
-            what: format!("{} run to compare", folders.len()),
-            why: "give two run folders or more".into(),
+            what: format!("{} to compare", if folders.is_empty() { "no run" } else { "one run" }),
+            why: "give two run folders or more, or a folder that holds them; `tremolet runs` lists what is there".into(),
         });
     }
     let runs = run::read(folders)?;

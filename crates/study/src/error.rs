@@ -3,6 +3,8 @@
 use tremolet_clip::error::ClipError;
 use tremolet_matter::error::MatterError;
 use tremolet_measure::error::MeasureError;
+use tremolet_record::bundle::BundleError;
+use tremolet_record::catalogue::file::CatalogueError;
 use tremolet_record::experiment::faults::Faults;
 use tremolet_record::folder::FolderError;
 use tremolet_record::log::LogError;
@@ -32,6 +34,12 @@ pub enum StudyError {
     /// The log beside the clip cannot be read.
     #[error(transparent)]
     Log(#[from] LogError),
+    /// A bundle cannot be made or opened.
+    #[error(transparent)]
+    Bundle(#[from] BundleError),
+    /// The catalogue of runs cannot be made.
+    #[error(transparent)]
+    Catalogue(#[from] CatalogueError),
     /// A file cannot be read or written.
     #[error(transparent)]
     Store(#[from] StoreError),
@@ -86,6 +94,7 @@ impl StudyError {
             Self::Clip(ClipError::NotWritten { .. }) => false,
             Self::Log(LogError::Store(cause))
             | Self::Store(cause)
+            | Self::Bundle(BundleError::Store(cause) | BundleError::Folder(FolderError::Store(cause)))
             | Self::Folder(FolderError::Store(cause)) => !cause.is_failure(),
             _ => true,
         }

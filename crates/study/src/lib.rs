@@ -2,7 +2,9 @@
 
 pub mod aside;
 pub mod body;
+pub mod bundle;
 pub mod camera;
+pub mod catalogue;
 pub mod check;
 pub mod compare;
 pub mod demo;

@@ -37,7 +37,7 @@ fn number(value: f64, u: Option<f64>, unit: &str) -> String {
 }
 
 /// Columns set to their widest cell, two blanks between.
-fn columns(out: &mut String, rows: &[Vec<String>]) {
+pub(crate) fn columns(out: &mut String, rows: &[Vec<String>]) {
     let count = rows.iter().map(Vec::len).max().unwrap_or(0);
     let width = |k: usize| {
         rows.iter()

@@ -271,9 +271,52 @@ fn a_folder_of_page_figures_and_tables_is_whole_or_absent() {
     let mean = |comparison: &Comparison| comparison.quantities[0].mean.as_ref().unwrap().value;
     assert!((mean(&read) / mean(&found.comparison) - 1.0).abs() < 1e-12);
     assert_eq!(fs::read_dir(out.join("figures")).unwrap().count(), 1);
+    assert!(out.join("series/values.parquet").is_file());
     assert!(write::folder(&found.comparison, &found.courses, &out, false).is_err_and(|e| e.is_bad_input()));
     let page = place.path().join("page.html");
     write::page(&found.comparison, &found.courses, &page, false).unwrap();
     assert!(write::page(&found.comparison, &found.courses, &page, false).is_err_and(|e| e.is_bad_input()));
     write::page(&found.comparison, &found.courses, &page, true).unwrap();
+}
+
+#[test]
+fn a_folder_stands_for_the_runs_below_it_and_what_is_left_out_is_told() {
+    let place = tempfile::tempdir().unwrap();
+    campaign(
+        place.path(),
+        &[
+            ("cal-A", 69.0),
+            ("cal-B", 69.1),
+            ("cal-A", 69.05),
+            ("cal-A", 69.02),
+        ],
+    );
+    fs::write(place.path().join("p3/findings.json"), "{").unwrap();
+    let below = [place.path().to_owned()];
+    let all = chosen(&below, &Filter::default()).unwrap().comparison;
+    let names = |comparison: &Comparison| {
+        comparison
+            .runs
+            .iter()
+            .map(|run| run.name.clone())
+            .collect::<Vec<_>>()
+    };
+    assert_eq!(names(&all), ["p0", "p1", "p2"]);
+    let told = all.cautions.iter().find(|c| c.code == "runs_left_out").unwrap();
+    assert!(
+        told.text.contains("p3") && told.text.contains("broken"),
+        "{}",
+        told.text
+    );
+    let some = Filter {
+        calibration: Some("cal-A".into()),
+        ..Filter::default()
+    };
+    assert_eq!(names(&chosen(&below, &some).unwrap().comparison), ["p0", "p2"]);
+    let none = Filter {
+        kind: Some("fizz".into()),
+        ..Filter::default()
+    };
+    assert!(chosen(&below, &none).is_err_and(|e| e.is_bad_input()));
+    assert!(place.path().join("catalogue.sqlite").is_file());
 }

@@ -1,4 +1,4 @@
-//! A comparison as files: the page, the figures as SVG, the tables as CSV, everything as JSON.
+//! A comparison as files: the page, the figures as SVG, the tables as CSV and Parquet, everything as JSON.
 
 use std::path::Path;
 
@@ -12,6 +12,7 @@ use tremolet_report::compare::scaling::Course;
 use crate::compare::json;
 use crate::error::StudyError;
 use crate::tables::column::{integer, real, text};
+use crate::tables::keep;
 use crate::write::stamp;
 
 /// Writes the page as one HTML file; a file that is there is left alone unless `replace`.
@@ -35,7 +36,7 @@ pub fn page(
     )?)
 }
 
-/// Writes a folder of the page, `figures/*.svg`, `tables/*.csv` and `comparison.json`, whole or not at all; one that is there is moved aside
+/// Writes a folder of the page, `figures/*.svg`, `tables/*.csv`, `series/*.parquet` and `comparison.json`, whole or not at all; one that is there is moved aside
 /// with `replace`.
 ///
 /// # Errors
@@ -59,11 +60,7 @@ pub fn folder(
         scaling(&comparison.scaling),
         points(courses),
     ] {
-        let csv = table.to_csv().map_err(|why| StudyError::Write {
-            what: "a table",
-            why: why.to_string(),
-        })?;
-        folder.write(&format!("tables/{}.csv", table.name), csv.as_bytes())?;
+        keep(&folder, &table)?;
     }
     folder.finish(&stamp())?;
     Ok(())
