@@ -200,7 +200,10 @@ fn damaged(file: &Path, why: &dyn std::fmt::Display) -> BundleError {
 fn listed(file: &Path) -> Result<(ZipArchive<File>, String, Vec<(String, String)>), BundleError> {
     let opened = File::open(file).map_err(|cause| StoreError::new("read", file, cause))?;
     let mut archive = ZipArchive::new(opened).map_err(|why| damaged(file, &why))?;
-    let names: Result<Vec<String>, _> = archive.file_names().map(|name| name.map(|name| name.into_owned())).collect();
+    let names: Result<Vec<String>, _> = archive
+        .file_names()
+        .map(|name| name.map(|name| name.into_owned()))
+        .collect();
     let names = names.map_err(|why| damaged(file, &why))?;
     let list = names
         .iter()

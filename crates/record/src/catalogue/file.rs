@@ -200,25 +200,23 @@ impl Catalogue {
 fn add(work: &Connection, row: &Row) -> Result<(), rusqlite::Error> {
     // SQLite counts in 64 bits with a sign; no clip has so many frames.
     let frames = row.frames.map(|frames| i64::try_from(frames).unwrap_or(i64::MAX));
-    work.prepare(
-        "INSERT INTO run VALUES (?1, ?2, ?3, ?4, ?5, ?6, ?7, ?8, ?9, ?10, ?11, ?12, ?13, ?14)",
-    )?
-    .execute(params![
-        row.folder,
-        row.state.name(),
-        row.reason,
-        row.title,
-        row.kind,
-        row.liquid,
-        row.mass_fraction,
-        row.temperature,
-        row.calibration,
-        row.batch,
-        frames,
-        row.measured,
-        row.version,
-        row.clip
-    ])?;
+    work.prepare("INSERT INTO run VALUES (?1, ?2, ?3, ?4, ?5, ?6, ?7, ?8, ?9, ?10, ?11, ?12, ?13, ?14)")?
+        .execute(params![
+            row.folder,
+            row.state.name(),
+            row.reason,
+            row.title,
+            row.kind,
+            row.liquid,
+            row.mass_fraction,
+            row.temperature,
+            row.calibration,
+            row.batch,
+            frames,
+            row.measured,
+            row.version,
+            row.clip
+        ])?;
     let mut found = work.prepare("INSERT INTO found VALUES (?1, ?2, ?3, ?4, ?5, ?6, ?7)")?;
     for (one, place) in row.found.iter().zip(0_i64..) {
         found.execute(params![

@@ -130,12 +130,15 @@ fn row(entry: &Entry, compared: &Compared) -> Vec<String> {
         let mark = if entry.disagrees { "  DISAGREES" } else { "" };
         cells.push(format!("{deviation:+.1} from the others{mark}"));
     }
-    if let Some(found) = entry.as_found {
-        cells.push(format!(
-            "(found {})",
-            number(found, Some(entry.standard_uncertainty), &compared.unit)
-        ));
-    }
+    let value = cells[1].clone();
+    let found = entry
+        .as_found
+        .map(|found| number(found, Some(entry.standard_uncertainty), &compared.unit));
+    cells.extend(
+        found
+            .filter(|found| *found != value)
+            .map(|found| format!("(found {found})")),
+    );
     cells
 }
 

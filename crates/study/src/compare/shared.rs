@@ -93,7 +93,7 @@ fn same_clips(runs: &[Run]) -> Option<Caution> {
     let list: Vec<&str> = again.iter().map(|&i| runs[i].name.as_str()).collect();
     (!list.is_empty()).then(|| {
         let text = format!(
-            "{} measured from the same clip as a run before: it is listed but counts in no mean, because one clip is one repeat",
+            "{} measured from the same clip as a run before; that is listed but counts in no mean, because one clip is one repeat",
             if list.len() == 1 { format!("{} was", list[0]) } else { format!("{} were", list.join(", ")) }
         );
         caution("same_clip", &text, None)
