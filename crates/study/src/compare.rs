@@ -2,6 +2,7 @@
 //!
 //! Reads run folders, asks [`tremolet_infer::among`] for each quantity of each liquid, and says what clouds the answer. Holds no physics.
 
+use std::collections::BTreeSet;
 use std::path::PathBuf;
 
 use tremolet_record::catalogue::file::Filter;
@@ -44,13 +45,17 @@ pub fn chosen(paths: &[PathBuf], filter: &Filter) -> Result<Beside, StudyError> 
 /// # Errors
 /// Fewer than two runs; a folder that is no run or holds a damaged file.
 pub fn compare(folders: &[PathBuf]) -> Result<Beside, StudyError> {
+    let mut seen = BTreeSet::new();
+    let mut folders = folders.to_vec();
+    // A run that is named twice is one run.
+    folders.retain(|folder| seen.insert(folder.canonicalize().unwrap_or_else(|_| folder.clone())));
     if folders.len() < 2 {
         return Err(StudyError::Asked {
             what: format!("{} to compare", if folders.is_empty() { "no run" } else { "one run" }),
             why: "give two run folders or more, or a folder that holds them; `tremolet runs` lists what is there".into(),
         });
     }
-    let runs = run::read(folders)?;
+    let runs = run::read(&folders)?;
     let mut cautions = shared::cautions(&runs);
     let liquids = liquid::liquids(&runs);
     let quantities = quantity::quantities(&runs, &liquids, &mut cautions)?;

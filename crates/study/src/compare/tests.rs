@@ -241,6 +241,8 @@ fn one_run_is_nothing_to_compare_and_a_folder_that_is_none_is_refused() {
     let place = tempfile::tempdir().unwrap();
     let one = run(place.path(), &TOLD);
     assert!(compare(std::slice::from_ref(&one)).is_err_and(|e| e.is_bad_input()));
+    let twice = [one.clone(), place.path().join("./p1")];
+    assert!(compare(&twice).is_err_and(|e| e.to_string().contains("one run")));
     let none = place.path().join("none");
     assert!(compare(&[one, none]).is_err_and(|e| e.is_bad_input() && e.to_string().contains("none")));
 }
