@@ -63,7 +63,7 @@ fn runs_are_chosen_by_what_they_are_of() {
     let root = place.path();
     run(root, "a", "water", "cal-A");
     run(root, "b", "glycerol-water", "cal-A");
-    run(root, "c", "glycerol-water", "it's \"B\"; DROP TABLE run");
+    run(root, "c", "glycerol-water", "it's B; DROP TABLE run");
     let catalogue = Catalogue::rebuild(root).unwrap();
     let chosen = |filter: Filter| {
         catalogue
@@ -90,7 +90,7 @@ fn runs_are_chosen_by_what_they_are_of() {
     );
     assert_eq!(
         chosen(Filter {
-            calibration: text("it's \"B\"; DROP TABLE run"),
+            calibration: text("it's B; DROP TABLE run"),
             ..Filter::default()
         }),
         ["c"]
