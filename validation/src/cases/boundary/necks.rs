@@ -9,6 +9,7 @@ use tremolet_simulate::potential::boundary::setup::{Filling, Thread};
 use tremolet_simulate::potential::boundary::state::unpacked;
 use tremolet_simulate::run::begin;
 use tremolet_simulate::solver::Solver;
+use tremolet_simulate::start::volume;
 
 use super::UNIT;
 use crate::bench::{Bench, Effort};
@@ -60,6 +61,11 @@ pub fn all(bench: &Bench, outcome: &mut Outcome) -> Result<(), Failure> {
     let exponent = slope(&within) - 2.0 / 3.0;
     let what = format!("exponent of the neck, decades of time {decades}, less 2/3");
     outcome.within(&clip, &what, Some(exponent), 0.03, "");
+    outcome.tell(
+        &clip,
+        "radii of what one wave becomes, in radii of the thread",
+        sizes(&course.last),
+    );
     let [slender, blunt] = cones(&course.last);
     let bound = if bench.effort == Effort::Full { 2.0 } else { 10.0 };
     outcome.within(
@@ -193,4 +199,17 @@ fn cones(meridian: &[[f64; 2]]) -> [f64; 2] {
         .collect();
     let both = [steepest(above), steepest(below)];
     [both[0].min(both[1]), both[0].max(both[1])]
+}
+
+/// The radii of the drops on both sides of the neck, each mirrored in its plane.
+fn sizes(meridian: &[[f64; 2]]) -> String {
+    let along: Vec<[f64; 2]> = meridian.iter().map(|[r, z]| [*z, *r]).collect();
+    let inside = 1..along.len() - 1;
+    let neck = inside
+        .min_by(|a, b| along[*a][1].total_cmp(&along[*b][1]))
+        .unwrap_or(1);
+    let radius = |part: &[[f64; 2]]| (2.0 * volume(part) * 0.75 / std::f64::consts::PI).cbrt();
+    let [main, satellite] = [radius(&along[..=neck]), radius(&along[neck..])];
+    let whole = (main.powi(3) + satellite.powi(3)).cbrt();
+    format!("{main:.3} and a satellite of {satellite:.3}; together {whole:.3}")
 }

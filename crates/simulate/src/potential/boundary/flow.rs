@@ -24,7 +24,7 @@ use crate::potential::boundary::event::{Event, Kind};
 use crate::potential::boundary::images::Planes;
 use crate::potential::boundary::influence::Influence;
 use crate::potential::boundary::joining::{gap, joined};
-use crate::potential::boundary::mesh::Spacing;
+use crate::potential::boundary::mesh::{Spacing, closest};
 use crate::potential::boundary::necks::thinnest;
 use crate::potential::boundary::parting::parted;
 use crate::potential::boundary::points::Rules;
@@ -41,6 +41,8 @@ use crate::stop::Stop;
 
 /// Highest degree told of a star-shaped body.
 const HIGHEST: usize = 16;
+/// Pieces of the surface of one body nearer than this share of the finest length touch.
+const TOUCH: f64 = 0.2;
 /// Share of `h^(3/2)` in a step.
 const WAVES: f64 = 0.4;
 
@@ -97,7 +99,18 @@ impl Boundary {
             .iter()
             .map(|piece| piece.body(radius, time, resolution.elements))
             .collect();
-        Self::of_bodies(liquid, radius, bodies?, filling, drivers, resolution)
+        let mut bodies = bodies?;
+        sort(&mut bodies);
+        for pair in bodies.windows(2) {
+            if let Some(found) = gap(&pair[0], &pair[1]).filter(|gap| *gap < 0.0) {
+                let (why, expected) = (
+                    "overlaps the next body, gap between them in radii",
+                    "no less than 0",
+                );
+                return Err(InputError::Shape { why, found, expected });
+            }
+        }
+        Self::of_bodies(liquid, radius, bodies, filling, drivers, resolution)
     }
 
     /// For bodies whose lengths are in `radius` m and times in the capillary time of that radius.
@@ -426,6 +439,16 @@ impl Solver for Boundary {
         let mut changed = self.part(time, &mut bodies)?;
         changed |= self.join(time, state, &mut bodies);
         for body in &mut bodies {
+            let allowed = TOUCH * self.resolution.finest;
+            let found = closest(body);
+            if found < allowed {
+                return Err(Stop::OutOfRange {
+                    time,
+                    what: "distance of two pieces of the surface, radii,".into(),
+                    found,
+                    allowed,
+                });
+            }
             changed |= self.spacing.improve(body, &self.rules);
         }
         if !changed {

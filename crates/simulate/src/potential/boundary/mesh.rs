@@ -106,6 +106,15 @@ impl Spacing {
     }
 }
 
+/// The least distance between pieces of surface of a body that are not neighbours along a path; infinite on a ball.
+#[must_use]
+pub fn closest(body: &Body) -> f64 {
+    let of_surface = |number| gaps(body, number).into_iter().fold(f64::INFINITY, f64::min);
+    (0..body.surfaces.len())
+        .map(of_surface)
+        .fold(f64::INFINITY, f64::min)
+}
+
 /// Distance of the nodes of a surface from other surfaces and from parts of its own that are far along the path.
 fn gaps(body: &Body, number: usize) -> Vec<f64> {
     let own = &body.surfaces[number];

@@ -4,10 +4,14 @@ use super::body::{Body, Surface};
 use super::curve::End;
 use super::flow::Boundary;
 use super::influence::Influence;
+use super::joining::{gap, joined};
+use super::mesh::Spacing;
+use super::necks::thinnest;
+use super::parting::parted;
 use super::points::Rules;
 use super::resolution::Resolution;
 use super::setup::{Bubble, Filling, Piece, Thread};
-use crate::driver::Drivers;
+use crate::driver::{Drivers, End as Peels, Footprint, Form, Pulse, Support};
 use crate::liquid::Liquid;
 use crate::run::{Course, Run, begin, run};
 use crate::start::Start;
@@ -240,4 +244,176 @@ fn a_thread_grows_as_fast_as_it_should() {
     // From rest it grows as cosh(s t).
     let growth = (crest(2) / crest(0)).acosh() / 4.0;
     assert!((growth / 0.343_326_801_114 - 1.0).abs() < 2e-3, "{growth}");
+}
+
+#[test]
+fn a_run_cut_in_two_goes_on_as_the_whole_one() {
+    let mut solver = solver(&UNIT, Piece::alone(star(&[0.0, 0.0, 0.3, 0.1])), 24);
+    let from = begin(&mut solver);
+    let course = Course::along(vec![0.0, 0.4, 0.8]);
+    let whole = run(&mut solver, &from, &course, &mut |_| true).expect("whole");
+    let cut = run(&mut solver, &from, &course, &mut |p| p.time < 0.5).expect("cut");
+    let rest = run(&mut solver, &cut.checkpoint, &course, &mut |_| true).expect("rest");
+    let (a, b) = (
+        whole.samples.last().expect("some"),
+        rest.samples.last().expect("some"),
+    );
+    assert!((a.amplitudes[2] - b.amplitudes[2]).abs() < 1e-9);
+    let again = run(&mut solver, &from, &course, &mut |_| true).expect("again");
+    assert_eq!(whole, again);
+}
+
+#[test]
+fn what_is_no_body_is_refused() {
+    let told = |pieces: &[Piece]| {
+        let made = Boundary::new(&UNIT, pieces, Filling::Stiff, &Drivers::default(), resolution(24));
+        made.expect_err("refused").to_string()
+    };
+    let bubble = |radius: f64, height: f64| Piece {
+        bubble: Some(Bubble {
+            start: Start::Star {
+                radius,
+                shape: Vec::new(),
+                velocity: Vec::new(),
+            },
+            height,
+        }),
+        ..Piece::alone(star(&[]))
+    };
+    assert!(told(&[bubble(0.5, 0.6)]).contains("bubble"));
+    assert!(told(&[bubble(1.2, 0.0)]).contains("bubble"));
+    let at = |height: f64| Piece {
+        height,
+        ..Piece::alone(star(&[]))
+    };
+    assert!(told(&[at(0.0), at(1.9)]).contains("overlaps"));
+    let coarse = Boundary::new(
+        &UNIT,
+        &[at(0.0)],
+        Filling::Stiff,
+        &Drivers::default(),
+        resolution(8),
+    );
+    assert!(coarse.expect_err("refused").to_string().contains("elements"));
+}
+
+#[test]
+fn a_neck_cut_keeps_volume_and_momentum() {
+    let shape = [0.0, 0.0, 1.45, 0.0, 0.35];
+    let rules = Rules::default();
+    let calm = PI / 48.0;
+    let spacing = Spacing {
+        calm,
+        turn: 2.5 * calm,
+    };
+    let mut body = Piece::alone(star(&shape)).body(1.0, 1.0, 96).expect("a body");
+    for _ in 0..3 {
+        spacing.improve(&mut body, &rules);
+    }
+    let outer = &mut body.surfaces[0];
+    for (phi, z) in outer.phi.iter_mut().zip(&outer.z) {
+        *phi = 0.3 * z + 0.1 * z * z;
+    }
+    let neck = thinnest(&body.surfaces[0]).expect("a neck");
+    assert!(neck.radius < 0.3, "{neck:?}");
+    let parts = parted(&body, neck, &spacing, &rules).expect("two parts");
+    assert_eq!(parts.len(), 2);
+    let sum = |f: &dyn Fn(&Body) -> f64| parts.iter().map(f).sum::<f64>();
+    let volume = sum(&|part| part.moments(&rules)[0]);
+    assert!((volume / body.moments(&rules)[0] - 1.0).abs() < 1e-12);
+    assert!((sum(&|part| part.momentum(&rules)) / body.momentum(&rules) - 1.0).abs() < 1e-12);
+    assert!(gap(&parts[0], &parts[1]).expect("two tips") > 0.0);
+    // The parts are mirror images.
+    let [a, b] = [0, 1].map(|k| parts[k].moments(&rules)[0]);
+    assert!((a / b - 1.0).abs() < 1e-3, "{a} {b}");
+}
+
+#[test]
+fn drops_that_touch_become_one_and_keep_volume_and_momentum() {
+    let rules = Rules::default();
+    let calm = PI / 32.0;
+    let spacing = Spacing {
+        calm,
+        turn: 2.5 * calm,
+    };
+    let one = |height: f64, speed: f64| Piece {
+        height,
+        speed,
+        ..Piece::alone(star(&[]))
+    };
+    let bodies = [one(1.005, -0.2), one(-1.005, 0.3)].map(|piece| piece.body(1.0, 1.0, 32).expect("a body"));
+    let joint = joined(&bodies[0], &bodies[1], &spacing, &rules).expect("one body");
+    let sum = |f: &dyn Fn(&Body) -> f64| bodies.iter().map(f).sum::<f64>();
+    assert!((joint.moments(&rules)[0] / sum(&|b| b.moments(&rules)[0]) - 1.0).abs() < 1e-12);
+    assert!((joint.momentum(&rules) / sum(&|b| b.momentum(&rules)) - 1.0).abs() < 1e-10);
+    let neck = thinnest(&joint.surfaces[0]).expect("a neck");
+    assert!((0.05..0.4).contains(&neck.radius), "{neck:?}");
+}
+
+#[test]
+fn a_support_holds_the_start_shape_until_it_goes() {
+    let support = Support {
+        end: Peels::Upper,
+        speed: 1e-6,
+        impulse: 0.0,
+        width: 0.2,
+    };
+    let drivers = Drivers {
+        support: Some(support),
+        ..Drivers::default()
+    };
+    let shape = [0.0, 0.0, -0.2, 0.0, 0.05];
+    let moved = |drivers: &Drivers| {
+        let piece = [Piece::alone(star(&shape))];
+        let made = Boundary::new(&UNIT, &piece, Filling::Stiff, drivers, resolution(24));
+        let found = follow(&mut made.expect("a body"), 0.5, 1);
+        (found.samples[1].amplitudes[2] - found.samples[0].amplitudes[2]).abs()
+    };
+    assert!(moved(&drivers) < 1e-3, "{}", moved(&drivers));
+    assert!(moved(&Drivers::default()) > 0.05);
+}
+
+#[test]
+fn a_bubble_breathes_at_its_frequency() {
+    // omega^2 = [3 g p_g/a - 2 sigma/a^2 - 2 sigma a^2/b^4] / [rho a (1 - a/b)], p_g = p_0 + 2 sigma/a + 2 sigma/b: Bernoulli's equation
+    // between two spheres, linearised by hand; b = 1.
+    let (a, around, exponent) = (0.5_f64, 200.0, 1.4);
+    let gas = around + 2.0 + 2.0 / a;
+    let omega = ((3.0 * exponent * gas / a - 2.0 / (a * a) - 2.0 * a * a) / (a * (1.0 - a))).sqrt();
+    let wall = Start::Star {
+        radius: a,
+        shape: Vec::new(),
+        velocity: Vec::new(),
+    };
+    let piece = Piece {
+        bubble: Some(Bubble {
+            start: wall,
+            height: 0.0,
+        }),
+        ..Piece::alone(star(&[]))
+    };
+    let squeeze = Footprint {
+        peak: 0.5,
+        half_angle: 4.0,
+        end: Peels::Upper,
+        form: Form::Cap,
+        begins: 0.0,
+        lasts: 0.01,
+        pulse: Pulse::Even,
+    };
+    let drivers = Drivers {
+        footprints: vec![squeeze],
+        ..Drivers::default()
+    };
+    let filling = Filling::Polytropic { around, exponent };
+    let mut solver = Boundary::new(&UNIT, &[piece], filling, &drivers, resolution(24)).expect("a shell");
+    let found = follow(&mut solver, 1.8 * 2.0 * PI / omega, 300);
+    let times: Vec<f64> = found.samples.iter().map(|s| s.time).collect();
+    let values: Vec<f64> = found
+        .samples
+        .iter()
+        .map(|s| s.surfaces[1].meridian[0][0] - a)
+        .collect();
+    let off = turning(&times, &values) / omega - 1.0;
+    assert!(off.abs() < 5e-3, "{off:e}");
 }
