@@ -110,12 +110,13 @@ impl Piece {
             let count = (elements as f64 * start.radius() / radius).ceil() as usize;
             count.clamp(16, elements.max(16))
         };
-        let (outer, mut speeds) = surface(&self.start, share(&self.start), radius, time);
+        let (outer, mut speeds) = surface(&self.start, share(&self.start), elements, radius, time);
         let mut body = Body {
             surfaces: vec![outer],
         };
         if let Some(bubble) = &self.bubble {
-            let (mut wall, mut wall_speeds) = surface(&bubble.start, share(&bubble.start), radius, time);
+            let (mut wall, mut wall_speeds) =
+                surface(&bubble.start, share(&bubble.start), elements, radius, time);
             for list in [&mut wall.r, &mut wall.z, &mut wall_speeds] {
                 list.reverse();
             }
@@ -135,8 +136,11 @@ impl Piece {
 }
 
 /// A surface with the normal velocities of its nodes.
-fn surface(start: &Start, count: usize, radius: f64, time: f64) -> (Surface, Vec<f64>) {
-    let points = start.meridian(count);
+fn surface(start: &Start, count: usize, elements: usize, radius: f64, time: f64) -> (Surface, Vec<f64>) {
+    let mut points = start.meridian(count);
+    if let Start::Profile { .. } = start {
+        points = evened(&points, std::f64::consts::PI * radius / elements as f64);
+    }
     let surface = Surface {
         ends: [End::Axis; 2],
         r: points.iter().map(|p| p[1] / radius).collect(),
@@ -163,6 +167,52 @@ fn surface(start: &Start, count: usize, radius: f64, time: f64) -> (Surface, Vec
     });
     let speeds = speeds.collect();
     (surface, speeds)
+}
+
+/// Points of a profile at even steps of about `step` along it: cubics of its chords, with slopes from the parabola through three points, mirrored at the axis.
+fn evened(points: &[[f64; 2]], step: f64) -> Vec<[f64; 2]> {
+    let last = points.len() - 1;
+    let chord = |a: [f64; 2], b: [f64; 2]| (b[0] - a[0]).hypot(b[1] - a[1]);
+    let mut along = vec![0.0];
+    for pair in points.windows(2) {
+        along.push(along[along.len() - 1] + chord(pair[0], pair[1]));
+    }
+    let mirrored = |p: [f64; 2]| [p[0], -p[1]];
+    let slope = |i: usize| -> [f64; 2] {
+        let before = if i == 0 {
+            mirrored(points[1])
+        } else {
+            points[i - 1]
+        };
+        let after = if i == last {
+            mirrored(points[last - 1])
+        } else {
+            points[i + 1]
+        };
+        let (a, b) = (chord(before, points[i]), chord(points[i], after));
+        [0, 1].map(|k| {
+            let (left, right) = ((points[i][k] - before[k]) / a, (after[k] - points[i][k]) / b);
+            (left * b + right * a) / (a + b)
+        })
+    };
+    let count = (along[last] / step).round().max(16.0) as usize;
+    let at = |k: usize| {
+        let way = along[last] * k as f64 / count as f64;
+        let next = along.partition_point(|s| *s < way).clamp(1, last);
+        let length = along[next] - along[next - 1];
+        let t = (way - along[next - 1]) / length;
+        let (from, to) = (slope(next - 1), slope(next));
+        let s = 1.0 - t;
+        [0, 1].map(|c| {
+            let (a, b) = (points[next - 1][c], points[next][c]);
+            a * s * s * (1.0 + 2.0 * t)
+                + b * t * t * (1.0 + 2.0 * s)
+                + length * s * t * (from[c] * s - to[c] * t)
+        })
+    };
+    let mut even: Vec<[f64; 2]> = (0..=count).map(at).collect();
+    (even[0], even[count]) = ([points[0][0], 0.0], [points[last][0], 0.0]);
+    even
 }
 
 /// Gives the body the potential of these normal velocities, less what would change its volume.
@@ -244,4 +294,59 @@ impl Thread {
 #[must_use]
 pub fn ball(volume: f64) -> f64 {
     (0.75 * volume / PI).cbrt()
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_profile_of_uneven_points_becomes_an_even_one_on_the_same_curve() {
+        // A flat spheroid told densely at one end and sparsely at the other.
+        let point = |k: i32| {
+            let t = PI * (f64::from(k) / 60.0).powf(1.5);
+            [0.6 * t.cos(), if k == 0 || k == 60 { 0.0 } else { 1.3 * t.sin() }]
+        };
+        let points: Vec<[f64; 2]> = (0..=60).map(point).collect();
+        let even = evened(&points, PI / 48.0);
+        let off = even
+            .iter()
+            .map(|[z, r]| ((z / 0.6).powi(2) + (r / 1.3).powi(2)).sqrt() - 1.0);
+        assert!(off.fold(0.0_f64, |most, x| most.max(x.abs())) < 1e-4);
+        let steps: Vec<f64> = even
+            .windows(2)
+            .map(|p| (p[1][0] - p[0][0]).hypot(p[1][1] - p[0][1]))
+            .collect();
+        let (least, most) = steps
+            .iter()
+            .fold((f64::INFINITY, 0.0_f64), |(a, b), s| (a.min(*s), b.max(*s)));
+        assert!(most / least < 1.02, "{least} {most}");
+        let body = Piece::alone(Start::Profile { meridian: points })
+            .body(1.0, 1.0, 48)
+            .expect("a body");
+        let volume = body.moments(&Rules::default())[0];
+        assert!((volume / (4.0 / 3.0 * PI * 0.6 * 1.3 * 1.3) - 1.0).abs() < 1e-4);
+    }
+
+    #[test]
+    fn a_thread_fits_its_planes() {
+        let thread = Thread {
+            radius: 2.0,
+            length: 10.0,
+            amplitude: 0.1,
+            waves: 0.5,
+        };
+        let body = thread.body(20).expect("a thread");
+        let outer = &body.surfaces[0];
+        assert!((outer.r[0] - 1.1).abs() < 1e-12 && (outer.r[20] - 0.9).abs() < 1e-12 && outer.z[20] == -5.0);
+        assert!(Thread { waves: 0.3, ..thread }.body(20).is_err());
+        assert!(
+            Thread {
+                radius: 0.0,
+                ..thread
+            }
+            .body(20)
+            .is_err()
+        );
+    }
 }
