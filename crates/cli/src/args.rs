@@ -185,10 +185,28 @@ The report in it opens in any browser. `tremolet unbundle run7.zip` opens it and
         #[arg(long)]
         out: Option<PathBuf>,
     },
+    /// Compute the motion of the drop of an experiment file into a run folder with a report
+    #[command(after_help = "Example: tremolet simulate flight3/experiment.toml --out flight3/expected")]
+    Simulate {
+        /// The experiment file
+        file: PathBuf,
+        /// The run folder; by default beside the experiment file, named after it and the time
+        #[arg(long)]
+        out: Option<PathBuf>,
+        /// Move a run folder that is there aside
+        #[arg(long)]
+        replace: bool,
+        /// Go on from a simulated run that was stopped; what it has is taken over
+        #[arg(long, value_name = "RUN")]
+        resume: Option<PathBuf>,
+        /// Print findings.json
+        #[arg(long)]
+        json: bool,
+    },
     /// Remake the report and figures of a run from its findings and tables
     #[command(after_help = "Example: tremolet report flight3/run7")]
     Report {
-        /// The run folder that `measure` made
+        /// The run folder that `measure` or `simulate` made
         run: PathBuf,
     },
 }

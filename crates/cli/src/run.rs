@@ -7,7 +7,7 @@ use std::path::{Path, PathBuf};
 use std::process::ExitCode;
 
 use tremolet_study::error::StudyError;
-use tremolet_study::{bundle, catalogue, check, compare, demo, files, liquids, measure, plan, recorded};
+use tremolet_study::{bundle, catalogue, check, compare, demo, files, liquids, measure, plan, recorded, simulate};
 
 use crate::args::{Args, Verb, Which};
 use crate::wait::Wait;
@@ -95,6 +95,7 @@ fn said(verb: &Verb) -> Result<String, StudyError> {
                 run.join("report.html").display()
             ))
         }
+        Verb::Simulate { .. } => simulated(verb),
         Verb::Report { run } => Ok(format!("report: {}", recorded::remake(run)?.display())),
     }
 }
@@ -204,6 +205,34 @@ fn measured(verb: &Verb) -> Result<String, StudyError> {
     };
     let mut wait = Wait::new("measuring");
     let run: PathBuf = measure::measure(&request, &mut |done, all| wait.told(done, all))?;
+    wait.done();
+    if *json {
+        files::findings(&run)
+    } else {
+        Ok(finished(&run, &files::summary(&run)?))
+    }
+}
+
+fn simulated(verb: &Verb) -> Result<String, StudyError> {
+    let Verb::Simulate {
+        file,
+        out,
+        replace,
+        resume,
+        json,
+    } = verb
+    else {
+        return Ok(String::new());
+    };
+    let request = simulate::Request {
+        file,
+        out: out.as_deref(),
+        replace: *replace,
+        resume: resume.as_deref(),
+        command: std::env::args().collect(),
+    };
+    let mut wait = Wait::new("simulating");
+    let run = simulate::simulate(&request, &mut |done, all| wait.told(done, all))?;
     wait.done();
     if *json {
         files::findings(&run)

@@ -179,7 +179,7 @@ fn sizes(radius: &Uncertain) -> [Estimate; 2] {
 }
 
 /// The properties; lines that determine nothing become a caution.
-fn properties(ringdown: &Ringdown, known: &Known, cautions: &mut Vec<Caution>) -> Properties {
+pub fn properties(ringdown: &Ringdown, known: &Known, cautions: &mut Vec<Caution>) -> Properties {
     let lines = lines(ringdown);
     match estimate(&lines, known) {
         Ok(found) => found,

@@ -78,6 +78,9 @@ pub enum StudyError {
         /// What is wrong with it.
         why: String,
     },
+    /// The solver refuses the body, what acts on it or how finely it is asked to work.
+    #[error("cannot be simulated: {0}")]
+    Simulate(#[from] tremolet_simulate::liquid::InputError),
     /// The caller asked to stop; nothing was kept.
     #[error("stopped; nothing was written")]
     Stopped,

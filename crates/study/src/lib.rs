@@ -24,6 +24,7 @@ pub mod methods;
 pub mod plan;
 pub mod recorded;
 pub mod series;
+pub mod simulate;
 pub mod sweep;
 pub mod tables;
 pub mod timed;

@@ -224,7 +224,8 @@ fn hash(clip: &Path) -> Result<Option<String>, StudyError> {
     })
 }
 
-fn source(quantity: &str, materials: Option<&Materials>) -> String {
+/// Where the reference value of a quantity is from.
+pub fn source(quantity: &str, materials: Option<&Materials>) -> String {
     let Some(materials) = materials else {
         return String::new();
     };
@@ -243,7 +244,7 @@ fn source(quantity: &str, materials: Option<&Materials>) -> String {
 }
 
 /// Correlations of surface tension with the viscosity, from the inputs they share.
-fn correlations(found: &BodyFound) -> Vec<Correlation> {
+pub fn correlations(found: &BodyFound) -> Vec<Correlation> {
     let get = |quantity: &str| found.estimates.iter().find(|e| e.quantity == quantity);
     let pairs = [
         ("surface_tension", "kinematic_viscosity"),

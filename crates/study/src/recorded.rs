@@ -15,7 +15,7 @@ use tremolet_report::input::{FileRow, Picture, ReportInput, Row};
 use crate::document;
 use crate::error::StudyError;
 use crate::measure::truth_rows;
-use crate::methods::methods;
+use crate::methods::{methods, simulated};
 use crate::tables::{line, logged, read, read_if_there, told};
 use crate::write::metadata;
 
@@ -113,10 +113,15 @@ fn input<'a>(run: &Path, findings: &'a Findings) -> Result<ReportInput<'a>, Stud
     if let Some(courses) = read_if_there(run, logged::NAME)? {
         input.logged = logged::courses_of(&courses)?;
     }
-    input.methods = methods(!findings.modes.is_empty(), !input.logged.is_empty());
+    let origin_of_run = provenance(run)?;
+    input.methods = if origin_of_run.settings.contains_key("solver") {
+        simulated(!findings.modes.is_empty())
+    } else {
+        methods(!findings.modes.is_empty(), !input.logged.is_empty())
+    };
     input.assumptions = says(told::ASSUMPTION)?;
     input.files = files(run);
-    input.provenance = origin(&provenance(run)?, findings);
+    input.provenance = origin(&origin_of_run, findings);
     Ok(input)
 }
 

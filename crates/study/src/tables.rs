@@ -2,6 +2,7 @@
 
 use std::path::Path;
 
+use tremolet_measure::measured::BodyTrack;
 use tremolet_record::folder::RunFolder;
 use tremolet_record::mode_table;
 use tremolet_record::parquet::error::ParquetError;
@@ -25,12 +26,24 @@ pub mod told;
 /// # Errors
 /// When a file cannot be written.
 pub fn write(folder: &RunFolder, seen: &Seen, bodies: &[BodyFound]) -> Result<(), StudyError> {
-    keep(folder, &shape::shapes(seen))?;
+    let tracks = &seen.measured.bodies;
+    keep(
+        folder,
+        &shape::shapes(tracks, |body, frame| seen.time_of(body, frame)),
+    )?;
     if !seen.measured.camera.views.is_empty() {
         keep(folder, &camera::views(seen))?;
     }
     keep(folder, &camera::light(seen))?;
-    outlines(folder, seen)?;
+    outlines(folder, tracks)?;
+    fitted(folder, bodies)
+}
+
+/// Writes the tables of amplitudes and what was fitted to them.
+///
+/// # Errors
+/// When a file cannot be written.
+pub fn fitted(folder: &RunFolder, bodies: &[BodyFound]) -> Result<(), StudyError> {
     let series = bodies.iter().map(|b| &b.series);
     let series: Vec<_> = series.filter(|s| !s.samples.is_empty()).collect();
     for (i, one) in series.iter().copied().enumerate() {
@@ -49,11 +62,14 @@ pub fn write(folder: &RunFolder, seen: &Seen, bodies: &[BodyFound]) -> Result<()
 }
 
 /// Writes the outlines, which have no CSV.
-fn outlines(folder: &RunFolder, seen: &Seen) -> Result<(), StudyError> {
+///
+/// # Errors
+/// When the file cannot be written.
+pub fn outlines(folder: &RunFolder, tracks: &[BodyTrack]) -> Result<(), StudyError> {
     let schema = shape::no_outlines();
     let told = |why| failed("a table", &why);
     let mut file = TableWriter::create(&series(folder, &schema.name)?, &schema).map_err(told)?;
-    shape::outlines(&seen.measured.bodies, |piece| file.append(piece)).map_err(told)?;
+    shape::outlines(tracks, |piece| file.append(piece)).map_err(told)?;
     file.finish().map_err(told)
 }
 

@@ -30,6 +30,15 @@ pub fn quantity(value: f64, u: f64, unit: &str) -> Quantity {
     }
 }
 
+/// A value that was chosen, not found.
+pub fn exact(value: f64, unit: &str) -> Quantity {
+    Quantity {
+        value,
+        unit: unit.into(),
+        standard_uncertainty: None,
+    }
+}
+
 /// An estimate as it is recorded; `source` says where the reference is from, `method` names how it was found.
 pub fn estimate(body: u32, found: &Estimate, method: &str, source: &str) -> findings::Estimate {
     let u = found.value.standard_uncertainty();

@@ -19,6 +19,15 @@ impl Experiment {
     /// The text with its paths as seen from `folder`, where the copy will lie, and with `clip` as the clip's path whatever
     /// the file states. `folder` and `clip` are seen from where the program runs.
     pub fn text_seen_from(&self, folder: &Path, clip: &Path) -> String {
+        self.moved_to(folder, Some(clip))
+    }
+
+    /// The text with its paths as seen from `folder`, where the copy will lie; nothing is added.
+    pub fn text_moved_to(&self, folder: &Path) -> String {
+        self.moved_to(folder, None)
+    }
+
+    fn moved_to(&self, folder: &Path, clip: Option<&Path>) -> String {
         let text = &self.text;
         let plain = text.strip_prefix('\u{feff}').unwrap_or(text);
         let Ok(document) = DeTable::parse(plain) else {
@@ -32,11 +41,9 @@ impl Experiment {
             let Some(value) = inner.get(key) else { continue };
             if let DeValue::String(written) = value.get_ref() {
                 let there = self.path_of(Path::new(&**written));
-                let meant = if (table, key) == ("clip", "path") {
-                    clip
-                } else {
-                    &there
-                };
+                let meant = clip
+                    .filter(|_| (table, key) == ("clip", "path"))
+                    .unwrap_or(&there);
                 changes.push((value.span(), quoted(&seen_from(folder, meant))));
             }
         }
@@ -45,7 +52,7 @@ impl Experiment {
         for (span, path) in changes.iter().rev() {
             moved.replace_range(span.clone(), path);
         }
-        if !document.get_ref().contains_key("clip") {
+        if let Some(clip) = clip.filter(|_| !document.get_ref().contains_key("clip")) {
             let path = quoted(&seen_from(folder, clip));
             moved += &format!("\n# The clip was given on the command line.\n[clip]\npath = {path}\n");
         }
@@ -88,6 +95,11 @@ mod tests {
 
     #[test]
     fn a_clip_from_the_command_line_is_written_down() {
+        let kept = experiment(TEXT).text_moved_to(Path::new("flight/run"));
+        assert!(
+            kept.contains("../../run 7.mp4") || kept.contains("../run 7.mp4"),
+            "{kept}"
+        );
         let bare = "format = 1\nkind = \"release\"\n";
         let moved = experiment(bare).text_seen_from(Path::new("out"), Path::new("clips/\"Öl\".mp4"));
         let clip = experiment(&moved).clip.unwrap();

@@ -3,7 +3,6 @@
 use tremolet_measure::measured::{BodyShape, BodyTrack};
 use tremolet_record::table::{Column, Data, Table};
 
-use crate::look::Seen;
 use crate::series::free;
 use crate::tables::column::{integer, real};
 
@@ -11,11 +10,9 @@ fn whole(value: u64) -> i64 {
     i64::try_from(value).unwrap_or(i64::MAX)
 }
 
-/// One row a frame and body.
-pub fn shapes(seen: &Seen) -> Table {
-    let rows: Vec<(&BodyTrack, &BodyShape)> = seen
-        .measured
-        .bodies
+/// One row a frame and body; `time_of` gives the real time of a body's shape in a frame.
+pub fn shapes(bodies: &[BodyTrack], time_of: impl Fn(u32, u64) -> Option<f64>) -> Table {
+    let rows: Vec<(&BodyTrack, &BodyShape)> = bodies
         .iter()
         .flat_map(|track| track.shapes.iter().map(move |shape| (track, shape)))
         .collect();
@@ -37,7 +34,7 @@ pub fn shapes(seen: &Seen) -> Table {
     };
     let frames = rows.iter().map(|(_, shape)| whole(shape.frame)).collect();
     let bodies = rows.iter().map(|(track, _)| i64::from(track.body)).collect();
-    let time = |(track, shape): &(&BodyTrack, &BodyShape)| seen.time_of(track.body, shape.frame);
+    let time = |(track, shape): &(&BodyTrack, &BodyShape)| time_of(track.body, shape.frame);
     let times = rows.iter().map(|row| time(row).unwrap_or(f64::NAN)).collect();
     let axis = rows.iter().map(|(track, _)| track.axis_angle).collect();
     Table {
