@@ -7,6 +7,7 @@ mod clean_clips;
 mod coverage;
 mod efficiency;
 mod exact_roots;
+mod fit;
 mod foreseen;
 mod frame_filling;
 mod hard_scenes;
@@ -21,7 +22,7 @@ mod surface_film;
 use crate::case::Case;
 
 /// All cases in the order of the table.
-pub fn all() -> [Case; 17] {
+pub fn all() -> [Case; 18] {
     [
         clean_clips::CASE,
         exact_roots::CASE,
@@ -39,6 +40,7 @@ pub fn all() -> [Case; 17] {
         camera::CASE,
         solver::CASE,
         boundary::CASE,
+        fit::CASE,
         speed::CASE,
     ]
 }

@@ -203,6 +203,15 @@ The report in it opens in any browser. `tremolet unbundle run7.zip` opens it and
         #[arg(long)]
         json: bool,
     },
+    /// Adjust the simulated motion to the outlines of a measured run and add what it finds
+    #[command(after_help = "Example: tremolet fit flight3/run7")]
+    Fit {
+        /// The run folder that `measure` made
+        run: PathBuf,
+        /// Print findings.json
+        #[arg(long)]
+        json: bool,
+    },
     /// Remake the report and figures of a run from its findings and tables
     #[command(after_help = "Example: tremolet report flight3/run7")]
     Report {

@@ -7,7 +7,7 @@ use std::path::{Path, PathBuf};
 use std::process::ExitCode;
 
 use tremolet_study::error::StudyError;
-use tremolet_study::{bundle, catalogue, check, compare, demo, files, liquids, measure, plan, recorded, simulate};
+use tremolet_study::{bundle, catalogue, check, compare, demo, files, fit, liquids, measure, plan, recorded, simulate};
 
 use crate::args::{Args, Verb, Which};
 use crate::wait::Wait;
@@ -96,6 +96,14 @@ fn said(verb: &Verb) -> Result<String, StudyError> {
             ))
         }
         Verb::Simulate { .. } => simulated(verb),
+        Verb::Fit { run, json } => {
+            fit::fit(run, &std::env::args().collect::<Vec<_>>())?;
+            if *json {
+                files::findings(run)
+            } else {
+                Ok(finished(run, &files::summary(run)?))
+            }
+        }
         Verb::Report { run } => Ok(format!("report: {}", recorded::remake(run)?.display())),
     }
 }

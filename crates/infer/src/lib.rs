@@ -4,6 +4,7 @@ pub mod acceleration;
 pub mod among;
 pub mod budget;
 pub mod caution;
+pub mod fit;
 pub mod foreseen;
 pub mod interval;
 pub mod known;

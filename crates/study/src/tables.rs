@@ -119,6 +119,23 @@ pub fn keep_pieces(folder: &RunFolder, pieces: impl Iterator<Item = Table>) -> R
     Ok(())
 }
 
+/// Writes a table into a run that is there already, in the place of one of that name.
+///
+/// # Errors
+/// When a file cannot be written.
+pub fn keep_in(run: &Path, table: &Table) -> Result<(), StudyError> {
+    let told = |why: ParquetError| failed("a table", &why);
+    let place = run.join(format!("series/{}.parquet", table.name));
+    let mut series = TableWriter::create(&place, &table.emptied()).map_err(told)?;
+    series.append(table).map_err(told)?;
+    series.finish().map_err(told)?;
+    let mut text = WholeFile::create(&run.join(format!("tables/{}.csv", table.name)))?;
+    table.csv_in_pieces(true, |some| -> Result<(), Cause> {
+        Ok(text.add(some.as_bytes())?)
+    })?;
+    Ok(text.finish()?)
+}
+
 /// Rows of a Parquet table that are laid out at once.
 const ROWS: usize = 1 << 15;
 

@@ -77,6 +77,7 @@ pub fn body(given: &Given<'_>) -> Result<Body, StudyError> {
     debug_assert!(values(&given.drop_inputs()).is_some());
     let (start, _) =
         begun(given, &pair).map_err(|why| fault(given, "release", why.to_string(), "a start shape"))?;
+    held(&start.amplitudes)?;
     let liquid = Liquid {
         density: pair.density,
         tension: pair.tension,
@@ -131,6 +132,21 @@ pub fn body(given: &Given<'_>) -> Result<Body, StudyError> {
         radius: pair.radius,
         rows,
         assumptions,
+    })
+}
+
+/// Refuses a shape whose highest amplitudes say that more of them are cut off than the accuracy bears.
+fn held(amplitudes: &[f64]) -> Result<(), InputError> {
+    let last = &amplitudes[amplitudes.len().saturating_sub(2)..];
+    let found = last.iter().fold(0.0_f64, |most, a| most.max(a.abs()));
+    if found <= SHAPE_ERROR {
+        return Ok(());
+    }
+    Err(InputError::Resolution {
+        what: "amplitude of degree 11 or 12 of the start shape",
+        found,
+        expected: format!("at most {SHAPE_ERROR:e}"),
+        advice: "a shape that is less drawn out and has rounder edges",
     })
 }
 

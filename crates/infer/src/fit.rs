@@ -1,0 +1,153 @@
+//! A model of the motion fitted to outlines: what free decay cannot tell of large swings.
+//!
+//! ```text
+//! min over p  sum over frames and sectors of (distance of the outline from the projected silhouette / uncertainty)^2
+//! p = ln t0, ln Oh, R, axis in the picture, sin^2(tilt), a_n(0), v_n(0)       sigma = rho R^3 / t0^2,   nu = Oh R^2 / t0
+//! ```
+//! The model (trait [`Forward`]) lets a unit drop go and tells its shapes; it is handed in, and nothing here knows how it works. Silhouettes are those of the
+//! tilted body of revolution as a camera sees them, not its meridian. The place of the body in each frame is left free. It begins at the linear estimates and
+//! widens the span of time in three strides, so that a frequency that is off by some tenth still finds its swing.
+//!
+//! | symbol | meaning | unit |
+//! |---|---|---|
+//! | t0, Oh | capillary time, Ohnesorge number | s, - |
+//! | R | radius of the sphere of equal volume | px |
+//! | a_n, v_n | amplitudes at the first frame, their rates times t0 | - |
+//!
+//! Source: least squares with the nuisance of each frame projected out \[GolubPereyra1973\]; covariance scaled by what the fit leaves where that is more
+//! than the stated noise \[JCGM100\]. The view is taken as parallel.
+
+pub mod problem;
+pub mod result;
+pub mod silhouette;
+pub mod start;
+
+use tremolet_numerics::least_squares::{LeastSquaresError, Stop, minimise};
+
+use problem::{Parameters, Problem};
+use result::Fitted;
+
+/// Outlines of one body.
+#[derive(Debug, Clone, PartialEq, Default)]
+pub struct Outlines {
+    /// Frames in order of time.
+    pub frames: Vec<Frame>,
+}
+
+/// One outline.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Frame {
+    /// Number in the clip.
+    pub frame: u64,
+    /// s.
+    pub time: f64,
+    /// About where the body is, px: the fit moves it.
+    pub centre: [f64; 2],
+    /// x, y (px, downwards), standard uncertainty along the normal (px).
+    pub points: Vec<[f64; 3]>,
+}
+
+/// A unit drop to be let go.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Trial {
+    /// Ohnesorge number.
+    pub ohnesorge: f64,
+    /// Capillary time, s, and radius, px, from which whoever knows scale and gas finds its numbers.
+    pub time: f64,
+    /// See `time`.
+    pub radius_px: f64,
+    /// Amplitudes at the start by degree.
+    pub shape: Vec<f64>,
+    /// Their rates, over t0.
+    pub velocity: Vec<f64>,
+}
+
+/// A model of the motion.
+pub trait Forward {
+    /// Amplitudes of r/R about the centre of mass by degree (a_0 without the 1) at each of `times` (in t0, ascending from 0); none where it cannot follow.
+    fn shapes(&self, trial: &Trial, times: &[f64]) -> Option<Vec<Vec<f64>>>;
+}
+
+/// Where the search begins.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Begin {
+    /// Capillary time, s.
+    pub time: f64,
+    /// Ohnesorge number.
+    pub ohnesorge: f64,
+    /// px.
+    pub radius: f64,
+    /// rad from image-up towards +x.
+    pub axis_angle: f64,
+    /// Amplitudes from degree 2 on, as many as are to be fitted.
+    pub shape: Vec<f64>,
+    /// Their rates, over t0, as many.
+    pub velocity: Vec<f64>,
+}
+
+/// Why nothing was fitted.
+#[derive(Debug, Clone, PartialEq, thiserror::Error)]
+pub enum FitError {
+    /// Too little to fit to.
+    #[error("{found} {what}, expected at least {expected}")]
+    TooFew {
+        /// How many.
+        found: usize,
+        /// Of what.
+        what: &'static str,
+        /// How many are needed.
+        expected: usize,
+    },
+    /// The model cannot follow the start values.
+    #[error(
+        "the model cannot follow the motion from the linear estimates; the swing may be too large for it"
+    )]
+    NotFollowed,
+    /// The search failed.
+    #[error("the fit failed: {0}")]
+    Search(#[from] LeastSquaresError),
+}
+
+/// Spans of time of the strides, in periods of degree 2; the last takes everything.
+const SPANS: [f64; 3] = [1.2, 3.5, f64::INFINITY];
+/// Frames used in a stride at most.
+const FRAMES: usize = 240;
+/// Fewest frames.
+const FEWEST: usize = 20;
+
+/// Fits a model to outlines.
+///
+/// # Errors
+/// [`FitError`].
+pub fn fit(outlines: &Outlines, begin: &Begin, model: &dyn Forward) -> Result<Fitted, FitError> {
+    let found = outlines.frames.len();
+    if found < FEWEST {
+        let what = "free outlines";
+        return Err(FitError::TooFew {
+            found,
+            what,
+            expected: FEWEST,
+        });
+    }
+    let degrees = begin.shape.len();
+    let mut at = Parameters::of(begin).list();
+    let period = std::f64::consts::TAU / 8f64.sqrt() * begin.time;
+    let mut last = None;
+    for span in SPANS {
+        let problem = Problem::new(outlines, span * period, FRAMES, degrees, model);
+        if !problem.follows(&at) {
+            return Err(FitError::NotFollowed);
+        }
+        let stop = Stop {
+            steps: 15,
+            tolerance: 1e-3,
+        };
+        let minimum = minimise(&problem, &at, &[], stop)?;
+        at.clone_from(&minimum.parameters);
+        last = Some(Fitted::of(&problem, &minimum));
+    }
+    last.ok_or(FitError::NotFollowed)
+}
+
+#[cfg(test)]
+mod tests;

@@ -1,0 +1,167 @@
+use super::{Begin, FitError, Forward, Frame, Outlines, Trial, fit};
+use tremolet_numerics::legendre;
+
+/// Modes that ring by themselves: w_n^2 = n (n - 1)(n + 2), decay (n - 1)(2n + 1) Oh. A stand-in for a solver.
+struct Linear;
+
+fn amplitude(degree: usize, trial: &Trial, t: f64) -> f64 {
+    let n = degree as f64;
+    let omega = (n * (n - 1.0) * (n + 2.0)).sqrt();
+    let decay = (n - 1.0) * (2.0 * n + 1.0) * trial.ohnesorge;
+    let at = |list: &[f64]| list.get(degree).copied().unwrap_or(0.0);
+    let rate = (at(&trial.velocity) + decay * at(&trial.shape)) / omega;
+    (-decay * t).exp() * (at(&trial.shape) * (omega * t).cos() + rate * (omega * t).sin())
+}
+
+impl Forward for Linear {
+    fn shapes(&self, trial: &Trial, times: &[f64]) -> Option<Vec<Vec<f64>>> {
+        let at = |t: &f64| {
+            let mut all = vec![0.0; 2];
+            all.extend((2..trial.shape.len()).map(|n| amplitude(n, trial, *t)));
+            all
+        };
+        Some(times.iter().map(at).collect())
+    }
+}
+
+fn truth() -> Trial {
+    Trial {
+        ohnesorge: 0.006,
+        time: 0.05,
+        radius_px: 80.0,
+        shape: vec![0.0, 0.0, 0.12, -0.04, 0.01],
+        velocity: vec![0.0, 0.0, 0.05, 0.02, 0.0],
+    }
+}
+
+/// Outlines of the truth tilted by `q`, with a noise drawn by a linear congruence.
+fn outlines(q: f64, noise: f64, count: u64) -> Outlines {
+    let truth = truth();
+    let mut state = 12345_u64;
+    let mut uniform = move || {
+        state = state.wrapping_mul(6_364_136_223_846_793_005).wrapping_add(1);
+        (state >> 11) as f64 / (1_u64 << 53) as f64 - 0.5
+    };
+    let fan = super::silhouette::Fan::new(720, 8);
+    let axis: f64 = 0.4;
+    let frame = |k: u64| {
+        let time = 0.005 * k as f64;
+        let shape = &Linear.shapes(&truth, &[time / truth.time]).expect("always")[0];
+        let seen = fan.silhouette(shape, q);
+        let centre = [100.0 + 0.3 * k as f64, 90.0];
+        let points = (0..200).map(|i| {
+            let angle = std::f64::consts::TAU * f64::from(i) / 200.0;
+            let across = if angle > std::f64::consts::PI {
+                std::f64::consts::TAU - angle
+            } else {
+                angle
+            };
+            let r = truth.radius_px * seen.at(across).0 + noise * 12_f64.sqrt() * uniform();
+            let (along, side) = (r * angle.cos(), r * angle.sin());
+            let x = centre[0] + along * axis.sin() + side * axis.cos();
+            let y = centre[1] - along * axis.cos() + side * axis.sin();
+            [x, y, noise.max(1e-3)]
+        });
+        // The place is known but roughly.
+        Frame {
+            frame: k,
+            time: 7.0 + time,
+            centre: [centre[0] + 0.4, centre[1] - 0.3],
+            points: points.collect(),
+        }
+    };
+    Outlines {
+        frames: (0..count).map(frame).collect(),
+    }
+}
+
+fn begin() -> Begin {
+    Begin {
+        time: 0.052,
+        ohnesorge: 0.01,
+        radius: 81.0,
+        axis_angle: 0.37,
+        shape: vec![0.11, -0.03, 0.0],
+        velocity: vec![0.0, 0.0, 0.0],
+    }
+}
+
+#[test]
+fn what_went_in_comes_out_within_its_uncertainty() {
+    let found = fit(&outlines(0.1, 0.2, 200), &begin(), &Linear).expect("fitted");
+    let truth = truth();
+    let list = found.at.list();
+    let known = [
+        truth.time.ln(),
+        truth.ohnesorge.ln(),
+        80.0,
+        0.4,
+        0.1,
+        0.12,
+        -0.04,
+        0.01,
+        0.05,
+        0.02,
+        0.0,
+    ];
+    for (place, (value, known)) in list.iter().zip(known).enumerate() {
+        let off = (value - known) / found.u(place);
+        assert!(off.abs() < 4.0, "{place}: {value} {known} {}", found.u(place));
+    }
+    assert!((found.chi_square - 1.0).abs() < 0.15, "{}", found.chi_square);
+    assert!(found.explained > 0.99 && found.converged);
+    let (tilt, u) = found.tilt().expect("told");
+    assert!((tilt - 0.1_f64.sqrt().asin()).abs() < 4.0 * u);
+    let (tension, u) = found.tension();
+    assert!(
+        (tension / (80.0_f64.powi(3) / 0.0025) - 1.0).abs() < 4.0 * u && u < 1e-3,
+        "{u}"
+    );
+    assert!(found.tells_viscosity());
+}
+
+#[test]
+fn a_view_across_the_axis_tells_no_tilt() {
+    let found = fit(&outlines(0.0, 0.05, 120), &begin(), &Linear).expect("fitted");
+    assert!(found.tilt().is_none(), "{:?}", found.tilt());
+}
+
+#[test]
+fn a_model_that_is_wrong_leaves_more_than_noise() {
+    struct Stiff;
+    impl Forward for Stiff {
+        fn shapes(&self, trial: &Trial, times: &[f64]) -> Option<Vec<Vec<f64>>> {
+            let mut all = Linear.shapes(trial, times)?;
+            all.iter_mut()
+                .zip(times)
+                .for_each(|(a, t)| a[2] += 0.02 * (3.0 * t).sin());
+            Some(all)
+        }
+    }
+    let found = fit(&outlines(0.0, 0.05, 200), &begin(), &Stiff).expect("fitted");
+    assert!(found.chi_square > 3.0);
+}
+
+#[test]
+fn too_little_and_what_cannot_be_followed_are_told() {
+    assert!(matches!(
+        fit(&outlines(0.0, 0.05, 5), &begin(), &Linear),
+        Err(FitError::TooFew { found: 5, .. })
+    ));
+    struct Never;
+    impl Forward for Never {
+        fn shapes(&self, _: &Trial, _: &[f64]) -> Option<Vec<Vec<f64>>> {
+            None
+        }
+    }
+    assert_eq!(
+        fit(&outlines(0.0, 0.05, 30), &begin(), &Never),
+        Err(FitError::NotFollowed)
+    );
+}
+
+#[test]
+fn the_stand_in_is_at_its_start_where_it_should_be() {
+    let series = Linear.shapes(&truth(), &[0.0]).expect("always");
+    assert!((legendre::series(&series[0], 1.0) - 0.09).abs() < 1e-12);
+}
