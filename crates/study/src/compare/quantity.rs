@@ -13,6 +13,7 @@ use crate::compare::liquid::Liquid;
 use crate::compare::run::Run;
 use crate::compare::shared::{of_mean, repeated};
 use crate::error::StudyError;
+use crate::fit::told::METHOD;
 use crate::wording::caution;
 
 /// What belongs to the liquid and not to the run.
@@ -56,7 +57,8 @@ pub fn quantities(
     let mut others: Vec<&str> = Vec::new();
     for estimate in runs.iter().flat_map(|run| &run.findings.estimates) {
         let quantity = estimate.quantity.as_str();
-        if !PROPERTIES.contains(&quantity) && !others.contains(&quantity) {
+        let of_fit = estimate.method.as_deref() == Some(METHOD);
+        if !of_fit && !PROPERTIES.contains(&quantity) && !others.contains(&quantity) {
             others.push(quantity);
         }
     }
@@ -64,11 +66,12 @@ pub fn quantities(
     Ok(all)
 }
 
+/// Those of free decay: what `fit` adds beside them has its scale and edge in one input, so that nothing tells what runs share.
 fn estimates<'a>(run: &'a Run, quantity: &'a str) -> impl Iterator<Item = &'a Estimate> {
     run.findings
         .estimates
         .iter()
-        .filter(move |e| e.quantity == quantity)
+        .filter(move |e| e.quantity == quantity && e.method.as_deref() != Some(METHOD))
 }
 
 fn of_liquid<'a>(

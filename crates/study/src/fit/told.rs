@@ -14,6 +14,8 @@ use crate::measure::source;
 use crate::tables::column::{integer, real, text};
 use crate::wording::{self, caution};
 
+/// Key of the method, as recorded.
+pub const METHOD: &str = "fit";
 /// How a value was found.
 pub const ROUTE: &str = "simulation fitted to the outlines";
 /// More than this over the stated variance is not noise.
@@ -30,7 +32,7 @@ pub fn into(findings: &mut Findings, given: &Given, fitted: &Fitted) {
     let materials = Some(&given.materials);
     let recorded = estimates
         .iter()
-        .map(|e| wording::estimate(1, e, "fit", &source(e.quantity, materials)));
+        .map(|e| wording::estimate(1, e, METHOD, &source(e.quantity, materials)));
     findings.estimates.extend(recorded);
     if fitted.tells_viscosity() {
         findings.correlations.push(Correlation {
