@@ -7,7 +7,9 @@ use std::path::{Path, PathBuf};
 use std::process::ExitCode;
 
 use tremolet_study::error::StudyError;
-use tremolet_study::{bundle, catalogue, check, compare, demo, files, fit, liquids, measure, plan, recorded, simulate};
+use tremolet_study::{
+    bundle, catalogue, check, compare, demo, files, fit, liquids, measure, plan, recorded, simulate,
+};
 
 use crate::args::{Args, Verb, Which};
 use crate::wait::Wait;
