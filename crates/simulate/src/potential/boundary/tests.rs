@@ -417,3 +417,47 @@ fn a_bubble_breathes_at_its_frequency() {
     let off = turning(&times, &values) / omega - 1.0;
     assert!(off.abs() < 5e-3, "{off:e}");
 }
+
+#[test]
+fn half_a_body_on_a_plane_flows_as_the_whole() {
+    let count = 24;
+    let point = |i: usize| {
+        let t = 0.5 * PI * i as f64 / count as f64;
+        [
+            if i == 0 { 0.0 } else { 0.9 * t.sin() },
+            if i == count { 0.0 } else { 1.2 * t.cos() },
+        ]
+    };
+    let points: Vec<[f64; 2]> = (0..=count).map(point).collect();
+    let body = Body {
+        surfaces: vec![Surface {
+            ends: [End::Axis, End::Plane],
+            r: points.iter().map(|x| x[0]).collect(),
+            z: points.iter().map(|x| x[1]).collect(),
+            phi: points.iter().map(|[r, z]| z * z - 0.5 * r * r).collect(),
+        }],
+    };
+    let rules = Rules::default();
+    let flow = Influence::of(&body, &rules, false)
+        .flow(&body, &rules, true)
+        .expect("solved");
+    for (i, node) in body.surfaces[0].curve().nodes().iter().enumerate() {
+        let exact = 2.0 * node.normal[1] * node.place.z - node.normal[0] * node.place.r;
+        let off = flow[0].at_knot(i)[0] - exact;
+        assert!(off.abs() < 1e-6, "{i}: {off:e}");
+    }
+}
+
+#[test]
+fn a_drop_set_turning_swings_about_its_flattened_rest() {
+    // Rest shape r = 1 - (Omega^2/12) P2 of the unit drop to first order, from the balance of pressures; from rest it swings about it.
+    let drivers = Drivers {
+        rotation: 0.1,
+        ..Drivers::default()
+    };
+    let pieces = [Piece::alone(star(&[]))];
+    let mut solver = Boundary::new(&UNIT, &pieces, Filling::Stiff, &drivers, resolution(20)).expect("a body");
+    let found = follow(&mut solver, PI / 8_f64.sqrt(), 1);
+    let furthest = found.samples[1].amplitudes[2];
+    assert!((furthest / (-0.01 / 6.0) - 1.0).abs() < 0.02, "{furthest:e}");
+}
