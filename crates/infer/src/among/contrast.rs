@@ -3,6 +3,7 @@
 //! ```text
 //! z = B y,   B 1 = 0,  B B^T = I,        cov(z) = U diag(l) U^T + tau^2 I,      g = U^T z
 //! Q(tau^2) = sum_j g_j^2 / (l_j + tau^2),      Q(tau^2) = k - 1  gives tau^2, or nil where Q(0) is less already
+//! k < 4:  Q(tau^2) = the median of chi-square with k - 1 degrees of freedom in place of k - 1
 //! 95 %:  Q(tau^2) between the quantiles 0.025 and 0.975 of chi-square with k - 1 degrees of freedom
 //! ```
 //!
@@ -14,7 +15,8 @@
 //! | `tau` | standard deviation of what differs from run to run | unit of y |
 //! | `Q` | weighted sum of squares about the mean | 1 |
 //!
-//! Source: \[PauleMandel1982\] (tau), written for correlated values through the contrasts of \[Harville1977\]; \[Viechtbauer2007\] (interval).
+//! Source: \[PauleMandel1982\] (tau), written for correlated values through the contrasts of \[Harville1977\]; \[Viechtbauer2007\] (interval);
+//! \[Viechtbauer2021\] (the median for few values, where the mean is nil too often for the interval of the mean to hold).
 //! Valid for normal errors whose budgets are right; with few runs the interval is wide, and rightly so.
 
 use tremolet_matter::uncertain::Uncertain;
@@ -24,6 +26,9 @@ use tremolet_numerics::statistics::{chi_square_quantile, chi_square_tail};
 
 /// Values closer than this, over the largest, are the same value.
 const SAME: f64 = 1e-12;
+
+/// Fewer values than this take the median of Q.
+const FEW: f64 = 4.0;
 
 /// What differs from run to run beyond the budgets.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -106,7 +111,11 @@ impl Contrasts {
         let chi_square = self.statistic(0.0);
         let deviation = |due: f64| self.variance_for(due).sqrt();
         Between {
-            deviation: deviation(freedom),
+            deviation: deviation(if freedom + 1.0 < FEW {
+                chi_square_quantile(0.5, freedom)
+            } else {
+                freedom
+            }),
             interval_95: [0.975, 0.025].map(|p| deviation(chi_square_quantile(p, freedom))),
             chi_square,
             degrees_of_freedom: freedom,
@@ -217,8 +226,22 @@ mod tests {
         assert!((with.chi_square / without.chi_square - 1.0).abs() < 1e-9);
         // Sum of squares 0.5 over 0.09.
         assert!((without.chi_square - 0.5 / 0.09).abs() < 1e-9);
-        // Equal uncertainties: tau^2 = s^2 - u^2 = 0.25 - 0.09.
-        assert!((with.deviation - 0.4).abs() < 1e-9, "{with:?}");
+        // Three values: 0.5 / (0.09 + tau^2) is the median of chi-square with 2 degrees of freedom, 2 ln 2.
+        let due = (0.5 / (2.0 * 2.0_f64.ln()) - 0.09_f64).sqrt();
+        assert!((with.deviation - due).abs() < 1e-9, "{with:?}");
+    }
+
+    #[test]
+    fn four_equally_sure_runs_differ_by_what_their_scatter_leaves() {
+        let own = ["a", "b", "c", "d"];
+        let values: Vec<Uncertain> = [1.0, 1.4, 1.6, 2.0]
+            .iter()
+            .zip(own)
+            .map(|(y, key)| value(*y, &[(key, 0.3)]))
+            .collect();
+        // tau^2 = s^2 - u^2 = 0.52 / 3 - 0.09.
+        let due = (0.52 / 3.0 - 0.09_f64).sqrt();
+        assert!((Contrasts::of(&values).unwrap().between().deviation - due).abs() < 1e-9);
     }
 
     #[test]

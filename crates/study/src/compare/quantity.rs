@@ -248,11 +248,22 @@ fn disagreement(
         )
     };
     let text = format!(
-        "{what}: the runs differ by more than chance and their budgets explain ({who}; chi-square {:.1} for {:.0} degrees of freedom, probability {:.2e}); \
+        "{what}: the runs differ by more than chance and their budgets explain ({who}; chi-square {:.1} for {:.0} degrees of freedom, probability {}); \
          what differs is in the uncertainty of the mean, no run is left out. Look for what was not the same in these runs",
-        between.chi_square, between.degrees_of_freedom, between.probability
+        between.chi_square,
+        between.degrees_of_freedom,
+        chance(between.probability)
     );
     Some(caution("runs_disagree", &text, None))
+}
+
+/// A probability as a reader wants it.
+fn chance(probability: f64) -> String {
+    if probability < 0.001 {
+        "below 0.001".into()
+    } else {
+        format!("{probability:.3}")
+    }
 }
 
 fn written(

@@ -128,7 +128,7 @@ fn row(entry: &Entry, compared: &Compared) -> Vec<String> {
     }
     if let Some(deviation) = entry.normalised_deviation {
         let mark = if entry.disagrees { "  DISAGREES" } else { "" };
-        cells.push(format!("{deviation:+.1} from the others{mark}"));
+        cells.push(format!("{deviation:+.1} u from the others{mark}"));
     }
     let value = cells[1].clone();
     let found = entry
