@@ -41,7 +41,7 @@ fn distance(a: [f64; 2], b: [f64; 2]) -> f64 {
 }
 
 /// Splits a ring of points (px, in order) where it was interrupted.
-pub fn arcs(points: &[[f64; 2]]) -> Vec<Arc> {
+pub(crate) fn arcs(points: &[[f64; 2]]) -> Vec<Arc> {
     let count = points.len();
     if count < 3 {
         return Vec::new();

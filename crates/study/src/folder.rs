@@ -183,7 +183,7 @@ fn run(root: &Path, folder: &Path) -> Run {
         Err(why) => run.fault = why.to_string(),
         Ok(findings) => {
             let of = |name: &&str| findings.estimates.iter().find(|e| e.quantity == **name);
-            let told = TOLD.iter().filter_map(|name| of(name));
+            let told = TOLD.iter().filter_map(of);
             run.found = told
                 .map(|e| {
                     let number = shown(e.value, Some(e.standard_uncertainty), &e.unit);

@@ -20,6 +20,7 @@ pub mod form;
 pub mod known;
 pub mod lamp;
 pub mod lanes;
+pub mod levels;
 pub mod liquids;
 pub mod logged;
 pub mod look;
