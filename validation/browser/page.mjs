@@ -152,6 +152,19 @@ async function run() {
   check((await finding.locator(".formula var").count()) > 3, "run: no formula behind a number");
   await audited(page, "finding");
   await page.screenshot({ path: join(shots, "page-run-whole.png"), fullPage: true });
+  // The body in the round turns under the hand and stays in step.
+  const round = page.locator("canvas.solid");
+  await round.scrollIntoViewIfNeeded();
+  const looks = [];
+  for (const key of ["", "d", "w"]) {
+    await round.focus();
+    if (key) await round.press(key);
+    looks.push(await round.evaluate((canvas) => canvas.toDataURL()));
+  }
+  await page.keyboard.press("End");
+  looks.push(await round.evaluate((canvas) => canvas.toDataURL()));
+  check(new Set(looks).size === 4, "run: the body in the round does not turn or move");
+  await page.screenshot({ path: join(shots, "page-round.png") });
   const report = await browser.request.get(`${origin}/files/run/report.html`);
   check(report.status() === 200 && (await report.text()).includes("<h1>"), "run: the report does not open");
   await page.close();
@@ -205,7 +218,10 @@ async function experiment() {
   await page.waitForFunction(() => !document.querySelector("textarea").value.includes("[[clip.mask]]"));
   await page.getByRole("button", { name: "Known length" }).click();
   await at(0.3, 0.5);
-  await at(0.7, 0.5);
+  const places = page.getByLabel(/Places in the picture/);
+  check(/^\d+(\.\d+)?, \d+(\.\d+)?$/.test(await places.inputValue()), `experiment: pointed at ${await places.inputValue()}`);
+  await places.fill("90, 191.5; 292, 191.5");
+  await places.press("Tab");
   await page.getByLabel("Its length").fill("10.0 +- 0.05 mm");
   await page.screenshot({ path: join(shots, "page-length.png") });
   await page.getByRole("button", { name: "Write into the file" }).click();

@@ -2,6 +2,7 @@
 
 import { fill, fixed, formula, h, pen, fit, colours, words } from "./dom.js";
 import { outline } from "./shape.js";
+import { solid } from "./solid.js";
 
 /**
  * @typedef {{input: string, standard_uncertainty: number, unit: string, sensitivity: number, share: number}} BudgetLine
@@ -21,6 +22,7 @@ export function findings(run, clock, lanes) {
       : "Modes were found, but no number of the liquid is given. The cautions say why."),
     numbers,
     run.modes.length > 0 && modes(run, clock, lanes, several),
+    solid(lanes, clock),
     run.cautions.length > 0 && cautions(run, clock),
     run.assumptions.length > 0 && h("details", {}, h("summary", {}, "What was taken for granted"), h("ul", {}, run.assumptions.map((text) => h("li", {}, text)))),
     h("details", {}, h("summary", {}, "The experiment and where this comes from"), pairs([...run.experiment, ...run.origin])));
@@ -77,7 +79,7 @@ function method(how) {
   return h("details", { class: "method" }, h("summary", {}, how.name),
     how.text.map((text) => h("p", {}, text)),
     how.formulas.map((text) => h("p", { class: "formula" }, formula(text))),
-    how.symbols.length > 0 && h("dl", { class: "pairs" }, how.symbols.map(([sign, meaning, unit]) =>
+    how.symbols.length > 0 && h("dl", { class: "pairs narrow" }, how.symbols.map(([sign, meaning, unit]) =>
       h("div", {}, h("dt", {}, formula(sign)), h("dd", {}, `${meaning}${unit && unit !== "1" ? `, ${unit}` : ""}`)))),
     how.sources.map((text) => h("p", { class: "note" }, `Source: ${text}`)));
 }
@@ -90,13 +92,13 @@ function modes(run, clock, lanes, several) {
     const canvas = h("canvas", { class: "mode", role: "img", "aria-label": `Shape of mode ${mode.degree} at this instant, much enlarged` });
     drawings.push(() => moving(canvas, mode, lanes, clock));
     return h("tr", {}, h("td", {}, canvas), h("th", { scope: "row" }, `${mode.degree}${several ? `, body ${mode.body}` : ""}`),
-      h("td", { class: "n" }, mode.frequency), h("td", { class: "n" }, mode.decay_rate));
+      h("td", {}, mode.frequency, h("br"), "decay ", mode.decay_rate));
   });
   const draw = () => drawings.forEach((one) => one());
   clock.heard(draw);
   const table = h("table", { class: "modes" },
     h("caption", {}, "Modes: each a way of swinging, drawn much enlarged in step with the clip"),
-    h("thead", {}, h("tr", {}, h("th", { scope: "col" }, "now"), h("th", { scope: "col" }, "degree"), h("th", { scope: "col" }, "frequency"), h("th", { scope: "col" }, "decay rate"))),
+    h("thead", {}, h("tr", {}, h("th", { scope: "col" }, "now"), h("th", { scope: "col" }, "degree"), h("th", { scope: "col" }, "frequency and decay rate"))),
     h("tbody", {}, rows));
   new ResizeObserver(draw).observe(table);
   matchMedia("(prefers-color-scheme: dark)").addEventListener("change", draw);

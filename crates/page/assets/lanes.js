@@ -317,7 +317,7 @@ export function waveLane(modes, several) {
 }
 
 /** From sunk in (dark blue-green) by grey to standing out (pale straw): lightness alone tells. @param {number} v */
-function tint(v) {
+export function tint(v) {
   const t = Math.min(1, Math.max(0, 0.5 + v / 2));
   const stops = [[9, 38, 50], [11, 97, 119], [128, 140, 138], [222, 190, 140], [252, 243, 222]];
   const k = Math.min(3, Math.floor(t * 4));

@@ -91,6 +91,7 @@ export function pane(view, label, draw) {
   };
   view.listeners.add(drawn);
   new ResizeObserver(drawn).observe(canvas);
+  matchMedia("(prefers-color-scheme: dark)").addEventListener("change", drawn);
   canvas.addEventListener("wheel", (event) => {
     event.preventDefault();
     view.magnify(Math.exp(-event.deltaY / 400), view.back(canvas, event));

@@ -14,7 +14,19 @@ import { keys, transport } from "./transport.js";
  */
 export function pointing(draft, clip, about, clock) {
   const view = new View(about.width, about.height);
-  const film = new Film(clip, () => drawn());
+  const film = new Film(clip, () => {
+    drawn();
+    bar.shown();
+    if (film.fault && !about.frames) ended();
+  });
+  // A clip that does not tell its length does so once its end has been seen.
+  const ended = async () => {
+    about = await api.get("/api/clip", { clip: clip.path, rate: clip.rate, times: clip.times });
+    if (!about.frames) return;
+    clock.count = about.frames;
+    film.fault = "";
+    clock.to(clock.end);
+  };
   /** @type {any} */
   let tried = null;
   /** @type {Place[]} */
@@ -22,7 +34,7 @@ export function pointing(draft, clip, about, clock) {
   let tool = "";
   const said = h("p", { class: "note", role: "status" });
   const ask = h("div", { class: "tool-ask" });
-  const { canvas, drawn } = pane(view, "The clip; choose a tool and point at it, or use the number fields of the tool", () => {
+  const { canvas, drawn } = pane(view, "The clip; choose a tool and point at it, or type the places", () => {
     paintFrame(canvas, view, film.picture(clock.frame), clock.frame);
     masks(canvas, view, draft);
     if (tried?.frame === clock.frame) {
@@ -65,9 +77,15 @@ export function pointing(draft, clip, about, clock) {
   };
   const tools = [["length", "Known length"], ["circle", "Known circle"], ["volume", "Known volume"], ["mask", "Leave out"]].map(([value, text]) =>
     h("button", { type: "button", value, "aria-pressed": false, on: { click: () => choose(value) } }, text));
+  /** Places that were typed in place of those that were pointed at. */
+  const repointed = (/** @type {Place[]} */ typed) => {
+    points = typed;
+    questions();
+    drawn();
+  };
   const questions = () => {
     const mine = tool;
-    fill(ask, ...question(tool, points, draft, clock, () => tried, look, (text) => {
+    fill(ask, ...question(tool, points, repointed, draft, clock, () => tried, look, (text) => {
       said.textContent = text;
       // Another tool may have been taken up meanwhile.
       if (tool === mine) choose("");
@@ -115,10 +133,10 @@ export function circle([a, b, c]) {
 
 /**
  * What the tool needs to know, and what it then writes into the file.
- * @param {string} tool @param {Place[]} points @param {import("./form.js").Draft} draft @param {import("./clock.js").Clock} clock
+ * @param {string} tool @param {Place[]} points @param {(points: Place[]) => void} repointed @param {import("./form.js").Draft} draft @param {import("./clock.js").Clock} clock
  * @param {() => any} tried @param {() => Promise<void>} look @param {(text: string) => void} done
  */
-function question(tool, points, draft, clock, tried, look, done) {
+function question(tool, points, repointed, draft, clock, tried, look, done) {
   const input = h("input", { type: "text", id: "tool-value", autocomplete: "off", placeholder: { length: "50.0 +- 0.1 mm", circle: "10.00 +- 0.05 mm", volume: "2.15 +- 0.03 mL", mask: "wire" }[tool] ?? "" });
   const label = { length: "Its length", circle: "Its diameter", volume: "Its volume", mask: "What is there?" }[tool];
   const told = { length: "Point at both ends of something of known length.", circle: "Point at three places on the edge of a circle of known diameter.", volume: "The drop's own volume gives the scale: its outline is tried on this frame.", mask: "Point at the corners of what is in the way; three or more." }[tool];
@@ -155,9 +173,17 @@ function question(tool, points, draft, clock, tried, look, done) {
   };
   const kept = /** @type {{key: string, value: any}[]} */ (draft.fields).filter((field) => /^clip\.mask\.\d+\.corners$/.test(field.key));
   if (!tool) return [];
-  return [h("p", {}, told, points.length > 0 && ` ${points.length} of ${due}${tool === "mask" ? " or more" : ""}: ${points.map(([x, y]) => `(${x}, ${y})`).join(" ")}`),
+  const places = h("input", { type: "text", id: "tool-places", autocomplete: "off", value: points.map((point) => point.join(", ")).join("; "), on: { change: () => repointed(typed(places.value)) } });
+  return [h("p", {}, told),
+    due > 0 && h("p", {}, h("label", { for: "tool-places" }, "Places in the picture, px (x, y; x, y) "), places),
     points.length >= due && [h("label", { for: "tool-value" }, `${label} `), input, " ", h("button", { type: "button", class: "main", on: { click: write } }, "Write into the file")],
     tool === "mask" && kept.map((_, place) => h("button", { type: "button", on: { click: () => draft.alter([{ do: "drop", table: "clip.mask", place }]).then(() => done("Taken back.")) } }, `Take back mask ${place + 1}`))];
+}
+
+/** Places from a text such as `1, 2; 3.5, 4`. @param {string} text @returns {Place[]} */
+export function typed(text) {
+  const pairs = text.split(";").map((pair) => pair.split(",").map((number) => Number.parseFloat(number)));
+  return /** @type {Place[]} */ (pairs.filter((pair) => pair.length === 2 && pair.every(Number.isFinite)));
 }
 
 /** What is left out, hatched. @param {HTMLCanvasElement} canvas @param {View} view @param {import("./form.js").Draft} draft */

@@ -88,10 +88,11 @@ function pictures(path, clock, lanes, clip, seen) {
   const view = new View(seen?.width ?? Math.ceil(reach("x")), seen?.height ?? Math.ceil(reach("y")));
   /** @type {Map<number, import("./pictures.js").Outline[]>} */
   const outlines = new Map();
-  let asked = -1;
+  /** @type {Set<number>} */
+  const asked = new Set();
   let late = () => {};
   const film = clip && new Film(clip, () => draw());
-  if (film) clock.ready = () => film.has(clock.frame) || film.fault !== "";
+  clock.ready = () => outlines.has(clock.frame) && (!film || film.has(clock.frame) || film.fault !== "");
 
   const bodies = (/** @type {boolean} */ theory) => lanes.bodies.flatMap((body) => {
     const time = clock.time ?? 0;
@@ -115,26 +116,32 @@ function pictures(path, clock, lanes, clip, seen) {
     fault.textContent = film?.fault ?? "";
     late();
   };
-  const fetchOutline = async () => {
-    const frame = clock.frame;
-    if (outlines.has(frame) || asked === frame) return;
-    asked = frame;
+  const fetchOutline = async (/** @type {number} */ frame) => {
+    asked.add(frame);
     const found = await api.get("/api/outline", { path, frame }).catch(() => []);
-    if (outlines.size > 400) outlines.clear();
+    asked.delete(frame);
+    if (outlines.size > 600) outlines.clear();
     outlines.set(frame, found);
-    asked = -1;
     if (frame === clock.frame) draw();
-    else fetchOutline();
+    nextOutlines();
+  };
+  /** The outline of this frame, then of those that come next. */
+  const nextOutlines = () => {
+    const direction = clock.moving || 1;
+    for (let i = 0; i <= 6 && asked.size < 2; i++) {
+      const frame = clock.frame + i * direction;
+      if (frame < clock.first || frame > clock.end || outlines.has(frame) || asked.has(frame)) continue;
+      fetchOutline(frame);
+    }
   };
   const heard = () => {
     film?.want(clock.frame, clock.moving);
-    fetchOutline();
+    nextOutlines();
     draw();
   };
   clock.heard(heard);
-  matchMedia("(prefers-color-scheme: dark)").addEventListener("change", draw);
   film?.want(clock.frame, 0);
-  fetchOutline();
+  nextOutlines();
   const caption = (/** @type {string} */ name, /** @type {string} */ text, /** @type {Node | null} */ more = null) => h("figcaption", {}, h("b", {}, name), " ", text, more);
   const expectation = lanes.expected_from;
   const element = h("div", { class: expectation ? "three" : "three two" },

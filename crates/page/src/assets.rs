@@ -42,6 +42,7 @@ pub const ASSETS: &[(&str, &str, &[u8])] = &[
     asset!("pointing.js", SCRIPT),
     asset!("run.js", SCRIPT),
     asset!("shape.js", SCRIPT),
+    asset!("solid.js", SCRIPT),
     asset!("start.js", SCRIPT),
     asset!("transport.js", SCRIPT),
 ];

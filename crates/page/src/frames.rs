@@ -26,18 +26,22 @@ pub struct Asked {
     frame: Option<u64>,
 }
 
-fn view(app: &App, clip: &str, rate: Option<f64>, times: Option<&str>) -> Result<View, PageError> {
-    let path = app.root.existing(clip)?;
-    if !app.root.holds_all(&path) {
-        return Err(PageError::Asked(format!(
-            "{clip} holds links that lead out of the served folder"
-        )));
-    }
-    Ok(View {
-        clip: path,
+async fn view(app: &Arc<App>, clip: &str, rate: Option<f64>, times: Option<&str>) -> Result<View, PageError> {
+    let view = View {
+        clip: app.root.existing(clip)?,
         rate: rate.filter(|rate| rate.is_finite() && *rate > 0.0),
         times: times.map(|times| app.root.existing(times)).transpose()?,
-    })
+    };
+    // A folder may hold very many stills; they are looked through once.
+    if !app.looks.has(&view).await {
+        let path = view.clip.clone();
+        if !app.blocking(move |app| Ok(app.root.holds_all(&path))).await? {
+            return Err(PageError::Asked(format!(
+                "{clip} holds links that lead out of the served folder"
+            )));
+        }
+    }
+    Ok(view)
 }
 
 /// What is known of a clip.
@@ -45,7 +49,7 @@ fn view(app: &App, clip: &str, rate: Option<f64>, times: Option<&str>) -> Result
 /// # Errors
 /// It is not in the folder, or cannot be read.
 pub async fn about(State(app): State<Arc<App>>, Query(asked): Query<Asked>) -> Answer {
-    let view = view(&app, &asked.clip, asked.rate, asked.times.as_deref())?;
+    let view = view(&app, &asked.clip, asked.rate, asked.times.as_deref()).await?;
     let (head, _) = app.looks.asked(&view, Ask::Info).await?;
     json(&head["info"])
 }
@@ -55,7 +59,7 @@ pub async fn about(State(app): State<Arc<App>>, Query(asked): Query<Asked>) -> A
 /// # Errors
 /// There is no such frame, or the clip cannot be read.
 pub async fn frame(State(app): State<Arc<App>>, Query(asked): Query<Asked>) -> Answer {
-    let view = view(&app, &asked.clip, asked.rate, asked.times.as_deref())?;
+    let view = view(&app, &asked.clip, asked.rate, asked.times.as_deref()).await?;
     let ask = Ask::Frame {
         frame: asked.frame.unwrap_or(0),
     };
@@ -100,7 +104,7 @@ pub async fn tried(State(app): State<Arc<App>>, Json(trial): Json<Trial>) -> Ans
         .and_then(|camera| camera.capture_rate.as_ref());
     let times = experiment.clip.as_ref().and_then(|clip| clip.times.as_ref());
     let times = times.and_then(|times| app.root.named(&experiment.path_of(times)));
-    let view = view(&app, &named, rate.map(|rate| rate.value()), times.as_deref())?;
+    let view = view(&app, &named, rate.map(|rate| rate.value()), times.as_deref()).await?;
     let ask = Ask::Try {
         frame: trial.frame,
         text: trial.text,

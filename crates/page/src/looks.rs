@@ -77,6 +77,11 @@ impl Looks {
             .unwrap_or_else(|_| Err(died("a fault of this program; please report it")))
     }
 
+    /// Whether a clip is being looked at.
+    pub async fn has(&self, view: &View) -> bool {
+        self.open.lock().await.iter().any(|look| look.view == *view)
+    }
+
     async fn of(&self, view: &View) -> Arc<Look> {
         let mut open = self.open.lock().await;
         if let Some(place) = open.iter().position(|look| look.view == *view) {
@@ -173,6 +178,9 @@ impl Look {
 /// # Errors
 /// The system refuses another process.
 pub fn spawned(command: &mut Command) -> Result<Child, PageError> {
+    // Ctrl-C at the terminal is for the server; its children stop, tidily, when it is gone.
+    #[cfg(unix)]
+    command.process_group(0);
     command
         .stdin(Stdio::piped())
         .stdout(Stdio::piped())
