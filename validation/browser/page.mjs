@@ -260,6 +260,13 @@ async function experiment() {
   await done.getByRole("link").click();
   await painted(again, 1);
   check(/150/.test(await again.locator(".beside .note").first().textContent()) || /151 frames/.test(await again.locator(".beside .note").first().textContent()), "measured: another stretch");
+  await again.goto(`${origin}/`);
+  // Two runs side by side.
+  for (const box of await again.locator(".cards input").all()) await box.check();
+  await again.getByRole("button", { name: "Lay side by side" }).click();
+  await again.waitForURL(/comparison\.html$/);
+  check(/surface tension/i.test(await again.locator("body").textContent()), "compared: nothing about surface tension");
+  await again.screenshot({ path: join(shots, "page-compared.png") });
   await again.close();
   return trial;
 }

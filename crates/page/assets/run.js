@@ -52,13 +52,27 @@ function chosen(lanes) {
 function away(path, run) {
   const has = (/** @type {string} */ name) => run.files.some(([file]) => file === name);
   const again = h("button", { type: "button", on: { click: () => takeOver(path, again) } }, "Change and measure again");
+  const packed = h("button", { type: "button", on: { click: () => bundle(path, packed) } }, "Bundle");
   return h("p", { class: "away" },
     h("a", { href: api.file(`${path}/report.html`), target: "_blank", rel: "noopener" }, "Report"),
     has("overlay.mp4") && h("a", { href: api.file(`${path}/overlay.mp4`), target: "_blank", rel: "noopener" }, "Annotated clip"),
     h("a", { href: api.file(`${path}/findings.json`), download: "findings.json" }, "Findings (JSON)"),
     h("a", { href: api.file(`${path}/tables/shapes.csv`), download: "shapes.csv" }, "Shapes (CSV)"),
     h("a", { href: api.file(`${path}/series/fits.parquet`), download: "fits.parquet" }, "Amplitudes (Parquet)"),
-    again);
+    packed, again);
+}
+
+/** Packs the run into one file and hands it over. @param {string} path @param {HTMLButtonElement} button */
+async function bundle(path, button) {
+  button.disabled = true;
+  try {
+    const { body } = await api.send("POST", api.address("/api/bundle", { path }));
+    const link = h("a", { href: api.file(body.path), download: body.path.split("/").pop() }, "Bundle (zip)");
+    button.replaceWith(link);
+    link.click();
+  } catch (why) {
+    button.replaceWith(/** @type {Error} */ (why).message);
+  }
 }
 
 /** Takes the experiment of a run over into a new file beside it. @param {string} path @param {HTMLButtonElement} button */

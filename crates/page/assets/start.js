@@ -33,7 +33,7 @@ export async function startPage(main) {
 function shown(folder) {
   return [
     h("h2", {}, "Runs"),
-    folder.runs.length === 0 ? h("p", { class: "note" }, "None yet. Begin with a clip, or measure one of the experiment files.") : h("ul", { class: "cards" }, folder.runs.map(run)),
+    folder.runs.length === 0 ? h("p", { class: "note" }, "None yet. Begin with a clip, or measure one of the experiment files.") : runs(folder.runs),
     folder.experiments.length > 0 && [h("h2", {}, "Experiment files"), h("ul", { class: "files" }, folder.experiments.map((file) =>
       h("li", {}, h("a", { href: api.address("/experiment", { path: file.path }) }, file.title || file.path), " ", h("span", { class: "note" }, `${file.kind}, ${file.path}`))))],
     folder.clips.length > 0 && [h("h2", {}, "Clips"), h("ul", { class: "files" }, folder.clips.map((clip) =>
@@ -42,9 +42,32 @@ function shown(folder) {
   ];
 }
 
-/** @param {Run} run */
-function run(run) {
-  return h("li", {}, h("a", { href: api.address("/run", { path: run.path }) }, run.title || run.path),
+/** The runs; two or more that are marked can be laid side by side. @param {Run[]} list */
+function runs(list) {
+  const chosen = /** @type {Set<string>} */ (new Set());
+  const told = h("span", { class: "fault", role: "alert" });
+  const button = h("button", { type: "button", disabled: true, on: { click: async () => {
+    told.textContent = "";
+    try {
+      const { body } = await api.send("POST", "/api/compare", { runs: [...chosen] });
+      location.assign(api.file(`${body.path}/comparison.html`));
+    } catch (why) {
+      told.textContent = /** @type {Error} */ (why).message;
+    }
+  } } }, "Lay side by side");
+  const mark = (/** @type {string} */ path, /** @type {boolean} */ on) => {
+    if (on) chosen.add(path);
+    else chosen.delete(path);
+    button.disabled = chosen.size < 2;
+  };
+  return [h("ul", { class: "cards" }, list.map((one) => run(one, list.length > 1 && mark))), list.length > 1 && h("p", { class: "buttons" }, button, told)];
+}
+
+/** @param {Run} run @param {false | ((path: string, on: boolean) => void)} mark */
+function run(run, mark) {
+  const changed = (/** @type {Event} */ event) => mark && mark(run.path, /** @type {HTMLInputElement} */ (event.target).checked);
+  const box = mark && h("input", { type: "checkbox", "aria-label": `Compare ${run.path}`, on: { change: changed } });
+  return h("li", {}, box, h("a", { href: api.address("/run", { path: run.path }) }, run.title || run.path),
     h("p", { class: "note" }, [run.kind, run.path, counted(run.frames, "frame"), counted(run.modes, "mode"), counted(run.cautions, "caution")].filter(Boolean).join(", ")),
     run.fault ? h("p", { class: "fault" }, run.fault) : h("dl", { class: "pairs" }, run.found.map(([name, text]) => h("div", {}, h("dt", {}, name), h("dd", {}, text)))));
 }

@@ -6,6 +6,7 @@
 pub mod answer;
 pub mod app;
 pub mod assets;
+pub mod away;
 pub mod child;
 pub mod error;
 pub mod experiments;

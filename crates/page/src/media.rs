@@ -34,6 +34,7 @@ const KINDS: &[(&str, &str)] = &[
     ("mp4", "video/mp4"),
     ("csv", "text/csv; charset=utf-8"),
     ("json", "application/json"),
+    ("zip", "application/zip"),
     ("toml", "text/plain; charset=utf-8"),
     ("parquet", "application/vnd.apache.parquet"),
 ];

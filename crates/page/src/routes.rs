@@ -10,7 +10,7 @@ use axum::routing::{MethodRouter, delete, get, post, put};
 use crate::app::App;
 use crate::error::PageError;
 use crate::guard::guard;
-use crate::{assets, experiments, frames, jobs, media, runs, upload};
+use crate::{assets, away, experiments, frames, jobs, media, runs, upload};
 
 /// Most bytes of a request that is no clip.
 const LARGEST: usize = 1 << 20;
@@ -30,6 +30,8 @@ fn table() -> Vec<Route> {
         ("get", "/api/lanes", get(runs::lanes_of)),
         ("get", "/api/outline", get(runs::outline_of)),
         ("post", "/api/report", post(experiments::remake)),
+        ("post", "/api/compare", post(away::several)),
+        ("post", "/api/bundle", post(away::packed)),
         ("get", "/api/experiment", get(experiments::read)),
         ("put", "/api/experiment", put(experiments::write)),
         ("post", "/api/experiment", post(experiments::start)),
