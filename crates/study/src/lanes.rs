@@ -19,7 +19,7 @@ use crate::check::pair;
 use crate::error::StudyError;
 use crate::recorded;
 use crate::tables::column::{count, flags, groups, integers, reals};
-use crate::tables::{read, read_if_there};
+use crate::tables::read_if_there;
 
 /// A body over time.
 #[derive(Debug, Clone, PartialEq, Serialize)]
@@ -115,33 +115,47 @@ pub fn lanes(run: &Path, span: Range<f64>, most: usize) -> Result<Lanes, StudyEr
     let experiment = Experiment::read(&run.join("experiment.toml"))?;
     let camera = experiment.camera.as_ref();
     let scale = camera.and_then(|c| c.scale.as_ref()).map(|s| s.value());
-    let shapes = read(run, "shapes")?;
-    let bodies = bodies(&shapes, &span, most)?;
+    // A run that was computed and not filmed has no light, and its shapes tell the times.
+    let shapes = read_if_there(run, "shapes")?;
+    let bodies = match &shapes {
+        Some(shapes) => bodies(shapes, &span, most)?,
+        None => Vec::new(),
+    };
     let (first, times) = match read_if_there(run, "light")? {
         Some(light) => (
             integers(&light, "frame")?.to_vec(),
             reals(&light, "time")?.to_vec(),
         ),
-        None => (
-            integers(&shapes, "frame")?.to_vec(),
-            reals(&shapes, "time")?.to_vec(),
-        ),
+        None => shapes.as_ref().map_or(Ok((Vec::new(), Vec::new())), of_first)?,
     };
     let radius = bodies.first().and_then(|body| {
         let radius = tremolet_numerics::statistics::median(&body.radius);
         Some(radius * scale?).filter(|r| r.is_finite())
     });
     let (theory, expected_from) = expectation(&experiment, radius);
-    let fits = read(run, "fits")?;
+    let modes = match read_if_there(run, "fits")? {
+        Some(fits) => modes(&fits, &theory, &span, most)?,
+        None => Vec::new(),
+    };
     Ok(Lanes {
         first: first.first().copied().unwrap_or(0),
         times,
         scale,
-        modes: modes(&fits, &theory, &span, most)?,
+        modes,
         bodies,
         events: recorded::findings(run)?.events,
         expected_from,
     })
+}
+
+/// Frames and times of the first body.
+fn of_first(shapes: &Table) -> Result<(Vec<i64>, Vec<f64>), StudyError> {
+    let (frame, time) = (integers(shapes, "frame")?, reals(shapes, "time")?);
+    let rows = groups(&[integers(shapes, "body")?])
+        .into_iter()
+        .next()
+        .unwrap_or(0..0);
+    Ok((frame[rows.clone()].to_vec(), time[rows].to_vec()))
 }
 
 fn bodies(shapes: &Table, span: &Range<f64>, most: usize) -> Result<Vec<BodyLane>, StudyError> {

@@ -6,6 +6,7 @@ use std::path::Path;
 
 use serde::Serialize;
 use tremolet_record::findings::{BudgetLine, Caution, Estimate, Findings, Mode, Quantity, Reference};
+use tremolet_record::table::Table;
 use tremolet_report::document::formula;
 use tremolet_report::document::results::in_order;
 use tremolet_report::document::sentence::about;
@@ -16,7 +17,7 @@ use tremolet_report::text::words;
 use crate::error::StudyError;
 use crate::methods::methods;
 use crate::recorded;
-use crate::tables::{logged, read, read_if_there, told};
+use crate::tables::{logged, read_if_there, told};
 
 /// One number with all that stands behind it.
 #[derive(Debug, Clone, PartialEq, Serialize)]
@@ -108,9 +109,9 @@ fn rows(rows: Vec<Row>) -> Vec<[String; 2]> {
 /// When the folder lacks a file or one is damaged.
 pub fn understood(run: &Path) -> Result<Understood, StudyError> {
     let findings = recorded::findings(run)?;
-    let facts = read(run, "facts")?;
+    let facts = read_if_there(run, "facts")?;
     let says = |part| -> Result<Vec<String>, StudyError> {
-        let rows = told::facts_of(&facts, part)?;
+        let rows = facts_of(facts.as_ref(), part)?;
         Ok(rows.into_iter().map(|row| row.value).collect())
     };
     let with_log = read_if_there(run, logged::NAME)?.is_some();
@@ -122,13 +123,18 @@ pub fn understood(run: &Path) -> Result<Understood, StudyError> {
         summary: says(told::SUMMARY)?.join(" "),
         numbers: numbers(&findings, &methods),
         modes: findings.modes.iter().map(mode).collect(),
-        experiment: rows(told::facts_of(&facts, told::EXPERIMENT)?),
+        experiment: rows(facts_of(facts.as_ref(), told::EXPERIMENT)?),
         assumptions: says(told::ASSUMPTION)?,
         methods: methods.iter().map(how).collect(),
         files: recorded::files(run).into_iter().map(file).collect(),
         origin: rows(recorded::origin(&provenance, &findings)),
         cautions: findings.cautions,
     })
+}
+
+/// Facts of a run; none where the run tells none.
+fn facts_of(facts: Option<&Table>, part: &str) -> Result<Vec<Row>, StudyError> {
+    facts.map_or(Ok(Vec::new()), |facts| told::facts_of(facts, part))
 }
 
 fn numbers(findings: &Findings, methods: &[Method]) -> Vec<Number> {
