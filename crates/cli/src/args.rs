@@ -212,11 +212,53 @@ The report in it opens in any browser. `tremolet unbundle run7.zip` opens it and
         #[arg(long)]
         json: bool,
     },
+    /// Open a local page over a folder of runs, in which everything can be seen and done
+    #[command(after_help = "Example: tremolet serve flight3\nStops on Ctrl-C. Listens on this machine only.")]
+    Serve {
+        /// The folder of runs, clips and experiment files
+        #[arg(default_value = ".")]
+        dir: PathBuf,
+        /// The port; a free one by default
+        #[arg(long, default_value_t = 0)]
+        port: u16,
+    },
+    /// What the page has done for it in processes of their own
+    #[command(hide = true)]
+    Work {
+        /// What to do
+        #[command(subcommand)]
+        task: Task,
+    },
     /// Remake the report and figures of a run from its findings and tables
     #[command(after_help = "Example: tremolet report flight3/run7")]
     Report {
         /// The run folder that `measure` or `simulate` made
         run: PathBuf,
+    },
+}
+
+/// Tasks of the page's child processes.
+#[derive(Debug, Subcommand)]
+pub enum Task {
+    /// Hand out frames of a clip
+    Look {
+        /// The clip
+        clip: PathBuf,
+        /// Capture rate, frames per second
+        #[arg(long)]
+        rate: Option<f64>,
+        /// Table of times
+        #[arg(long)]
+        times: Option<PathBuf>,
+    },
+    /// Read a draft of an experiment file
+    Check,
+    /// Measure a clip
+    Measure {
+        /// The experiment file
+        file: PathBuf,
+        /// The run folder
+        out: PathBuf,
     },
 }
 

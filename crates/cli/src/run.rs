@@ -6,17 +6,66 @@ use std::io::{ErrorKind, Write};
 use std::path::{Path, PathBuf};
 use std::process::ExitCode;
 
+use tremolet_page::{child, serve};
 use tremolet_study::error::StudyError;
 use tremolet_study::{
     bundle, catalogue, check, compare, demo, files, fit, liquids, measure, plan, recorded, simulate,
 };
 
-use crate::args::{Args, Verb, Which};
+use crate::args::{Args, Task, Verb, Which};
 use crate::wait::Wait;
 
 /// Does what was asked for.
 pub fn run(args: &Args) -> ExitCode {
-    match said(&args.verb) {
+    match &args.verb {
+        Verb::Serve { dir, port } => served(dir, *port),
+        Verb::Work { task } => worked(task),
+        verb => told(verb),
+    }
+}
+
+fn failed(why: &dyn std::fmt::Display) -> ExitCode {
+    eprintln!("tremolet: {why}");
+    ExitCode::FAILURE
+}
+
+/// The page, until it is stopped.
+fn served(dir: &Path, port: u16) -> ExitCode {
+    let program = match std::env::current_exe() {
+        Ok(program) => program,
+        Err(why) => return failed(&why),
+    };
+    let wish = serve::Wish {
+        folder: dir,
+        port,
+        program,
+    };
+    let done = serve::serve(&wish, |address| {
+        println!("open {address}\nCtrl-C stops");
+        // Whoever reads the address through a pipe wants it now.
+        let _ = std::io::stdout().flush();
+    });
+    match done {
+        Ok(()) => ExitCode::SUCCESS,
+        Err(why) => {
+            eprintln!("tremolet: {why}");
+            ExitCode::from(2)
+        }
+    }
+}
+
+/// A task of the page's child processes.
+fn worked(task: &Task) -> ExitCode {
+    let done = match task {
+        Task::Look { clip, rate, times } => child::look(clip, *rate, times.as_deref()),
+        Task::Check => child::check(),
+        Task::Measure { file, out } => child::measure(file, out),
+    };
+    done.map_or_else(|why| failed(&why), |()| ExitCode::SUCCESS)
+}
+
+fn told(verb: &Verb) -> ExitCode {
+    match said(verb) {
         Ok(text) => match writeln!(std::io::stdout(), "{text}") {
             Err(why) if why.kind() != ErrorKind::BrokenPipe => {
                 eprintln!("tremolet: cannot print: {why}");
@@ -106,6 +155,8 @@ fn said(verb: &Verb) -> Result<String, StudyError> {
                 Ok(finished(run, &files::summary(run)?))
             }
         }
+        // Answered before: they speak for themselves.
+        Verb::Serve { .. } | Verb::Work { .. } => Ok(String::new()),
         Verb::Report { run } => Ok(format!("report: {}", recorded::remake(run)?.display())),
     }
 }

@@ -2,6 +2,7 @@
 
 pub mod acceleration;
 pub mod among;
+pub mod begun;
 pub mod budget;
 pub mod caution;
 pub mod fit;

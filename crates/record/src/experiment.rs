@@ -5,6 +5,7 @@ pub mod camera;
 pub mod clip;
 pub mod faults;
 pub mod file;
+pub mod form;
 pub mod kinds;
 pub mod lens;
 pub mod log;

@@ -84,25 +84,30 @@ pub struct View {
 /// # Errors
 /// Everything that is wrong in it; a liquid or gas that is unknown or out of range.
 pub fn check(file: &Path) -> Result<Checked, StudyError> {
-    let experiment = Experiment::read(file)?;
+    thought_through(&Experiment::read(file)?)
+}
+
+/// As [`check`], for an experiment that has been read.
+///
+/// # Errors
+/// A liquid or gas that is unknown or out of range.
+pub fn thought_through(experiment: &Experiment) -> Result<Checked, StudyError> {
     let clip = experiment.clip.as_ref();
     let clip = clip.map_or(PathBuf::new(), |clip| experiment.path_of(&clip.path));
-    let lacking = lacking(&experiment, &clip);
+    let lacking = lacking(experiment, &clip);
     let materials = experiment
         .liquid
         .is_some()
-        .then(|| materials(&experiment))
+        .then(|| materials(experiment))
         .transpose()?;
-    let (view, of_clip) = view(&experiment);
-    let expected = materials
-        .as_ref()
-        .map_or(Vec::new(), |m| expected(&experiment, m));
+    let (view, of_clip) = view(experiment);
+    let expected = materials.as_ref().map_or(Vec::new(), |m| expected(experiment, m));
     let mut cautions = experiment.cautions.clone();
     cautions.extend(of_clip);
-    cautions.extend(of_log(&experiment));
-    cautions.extend(foreseen(&experiment, materials.as_ref(), &expected, view));
+    cautions.extend(of_log(experiment));
+    cautions.extend(foreseen(experiment, materials.as_ref(), &expected, view));
     Ok(Checked {
-        file: file.display().to_string(),
+        file: experiment.file.clone(),
         lacking,
         expected,
         cautions,
@@ -147,21 +152,23 @@ fn radius(experiment: &Experiment, materials: Option<&Materials>) -> Option<f64>
     tremolet_plan::given::radius(experiment, density).map(|radius| radius.value())
 }
 
-fn expected(experiment: &Experiment, materials: &Materials) -> Vec<Expected> {
-    let (liquid, gas) = (&materials.liquid, &materials.gas);
-    let (tension, viscosity) = (materials.tension(), materials.viscosity());
-    let (Some(radius), Some(tension), Some(viscosity)) =
-        (radius(experiment, Some(materials)), tension, viscosity)
-    else {
-        return Vec::new();
-    };
-    let pair = Pair {
+/// A drop of the liquid in the gas, of a radius in m; nothing where tension or viscosity is not known.
+pub fn pair(materials: &Materials, radius: f64) -> Option<Pair> {
+    let gas = &materials.gas;
+    Some(Pair {
         radius,
-        tension: tension.value.value(),
-        density: liquid.density.value.value(),
-        viscosity: viscosity.value.value(),
+        tension: materials.tension()?.value.value(),
+        density: materials.liquid.density.value.value(),
+        viscosity: materials.viscosity()?.value.value(),
         host_density: gas.density.value.value(),
         host_viscosity: gas.dynamic_viscosity.value.value(),
+    })
+}
+
+fn expected(experiment: &Experiment, materials: &Materials) -> Vec<Expected> {
+    let radius = radius(experiment, Some(materials));
+    let Some(pair) = radius.and_then(|radius| pair(materials, radius)) else {
+        return Vec::new();
     };
     let one = |degree| {
         let root = root(degree, &pair).ok()?;

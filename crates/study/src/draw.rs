@@ -40,8 +40,8 @@ fn distance(a: [f64; 2], b: [f64; 2]) -> f64 {
     (a[0] - b[0]).hypot(a[1] - b[1])
 }
 
-/// Splits a ring of points where it was interrupted.
-fn arcs(points: &[[f64; 2]]) -> Vec<Arc> {
+/// Splits a ring of points (px, in order) where it was interrupted.
+pub(crate) fn arcs(points: &[[f64; 2]]) -> Vec<Arc> {
     let count = points.len();
     if count < 3 {
         return Vec::new();

@@ -2,7 +2,6 @@
 
 use std::path::{Path, PathBuf};
 
-use tremolet_clip::open::has_times;
 use tremolet_matter::quantity::print::print;
 use tremolet_record::experiment::clip::Clip;
 use tremolet_record::experiment::faults::{Fault, Faults};
@@ -94,6 +93,11 @@ pub fn lacking(experiment: &Experiment, clip: &Path) -> Vec<Fault> {
         .map_or(Vec::new(), |f| f.faults);
     let timed = |fault: &Fault| fault.key == "camera.capture_rate" && has_times(clip);
     faults.into_iter().filter(|fault| !timed(fault)).collect()
+}
+
+/// Whether a clip carries a real time for each frame itself, so that no capture rate is needed.
+pub fn has_times(clip: &Path) -> bool {
+    tremolet_clip::open::has_times(clip)
 }
 
 /// The findings of a run as JSON.

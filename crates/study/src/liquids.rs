@@ -54,6 +54,15 @@ pub fn said(
     })
 }
 
+/// Names of the liquids that are known by name; those that a file states itself are not among them.
+pub fn named() -> Vec<String> {
+    let entries = catalogue::entries().into_iter();
+    let ours = |entry: &catalogue::Entry| {
+        entry.kind == catalogue::Kind::Liquid && !liquid::OWN.contains(&entry.name.as_str())
+    };
+    entries.filter(ours).map(|entry| entry.name).collect()
+}
+
 fn stated(key: &str, text: &str, dimension: Dimension) -> Result<Uncertain, StudyError> {
     let told = |error: QuantityError| Faults {
         faults: vec![Fault {

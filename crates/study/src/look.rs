@@ -129,6 +129,14 @@ fn given_times(experiment: &Experiment) -> Result<Option<Vec<f64>>, StudyError> 
         .transpose()?)
 }
 
+/// What the meter is told of an experiment whose clip is not open, without the camera; for a glance at one frame.
+///
+/// # Errors
+/// When the picture without the body cannot be read.
+pub fn settings_of(experiment: &Experiment, clip: &Path, threads: usize) -> Result<Settings, StudyError> {
+    settings(experiment, clip, threads, &mut Vec::new())
+}
+
 fn settings(
     experiment: &Experiment,
     clip: &Path,

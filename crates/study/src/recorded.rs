@@ -38,6 +38,19 @@ pub fn findings(run: &Path) -> Result<Findings, StudyError> {
     Findings::from_json(&text(run, "findings.json")?).map_err(|why| damaged("findings.json", &why))
 }
 
+/// The title of a run.
+///
+/// # Errors
+/// When its experiment file is absent or damaged.
+pub fn title(run: &Path) -> Result<String, StudyError> {
+    let experiment = Experiment::read(&run.join("experiment.toml"))?;
+    Ok(titled(experiment.title))
+}
+
+fn titled(title: Option<String>) -> String {
+    title.unwrap_or_else(|| "A run without a title".into())
+}
+
 /// The provenance of a run.
 ///
 /// # Errors
@@ -98,8 +111,7 @@ fn input<'a>(run: &Path, findings: &'a Findings) -> Result<ReportInput<'a>, Stud
         let rows = told::facts_of(&facts, part)?;
         Ok(rows.into_iter().map(|row| row.value).collect())
     };
-    let title = experiment.title.unwrap_or_else(|| "A run without a title".into());
-    let mut input = ReportInput::of(title, findings);
+    let mut input = ReportInput::of(titled(experiment.title), findings);
     input.summary = says(told::SUMMARY)?.join(" ");
     input.experiment = told::facts_of(&facts, told::EXPERIMENT)?;
     input.pictures = pictures(run)?;
@@ -144,7 +156,7 @@ fn pictures(run: &Path) -> Result<Vec<Picture>, StudyError> {
 }
 
 /// The files of a run with what each holds; only those that are there, and the report and what is made after it.
-fn files(run: &Path) -> Vec<FileRow> {
+pub fn files(run: &Path) -> Vec<FileRow> {
     let mut all = vec![
         FileRow::new("experiment.toml", "the experiment file as used"),
         FileRow::new("findings.json", "everything found, for programs"),
@@ -163,7 +175,8 @@ fn files(run: &Path) -> Vec<FileRow> {
     all
 }
 
-fn origin(provenance: &Provenance, findings: &Findings) -> Vec<Row> {
+/// Where a run comes from, as rows.
+pub fn origin(provenance: &Provenance, findings: &Findings) -> Vec<Row> {
     let program = &provenance.program;
     let mut rows = vec![
         Row::new("Program", format!("{} {}", program.name, program.version)),

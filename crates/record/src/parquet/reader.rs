@@ -42,7 +42,7 @@ pub fn read_bytes(bytes: &[u8]) -> Result<Table, ParquetError> {
     Ok(table)
 }
 
-fn damaged(what: &'static str) -> ParquetError {
+pub(super) fn damaged(what: &'static str) -> ParquetError {
     ParquetError::Damaged { what }
 }
 
@@ -62,7 +62,7 @@ fn description(bytes: &[u8]) -> Result<Value, ParquetError> {
     Ok(file)
 }
 
-fn schema(file: &Value) -> Result<Table, ParquetError> {
+pub(super) fn schema(file: &Value) -> Result<Table, ParquetError> {
     let elements = file.list(2).ok_or(damaged("no columns are described"))?;
     let (_, columns) = elements
         .split_first()
@@ -129,15 +129,28 @@ fn of_columns(file: &Value, key: &str) -> BTreeMap<String, String> {
 
 fn read_chunk(bytes: &[u8], chunk: &Value, column: &mut Column) -> Result<(), ParquetError> {
     let meta = chunk.field(3).ok_or(damaged("a column without a place"))?;
+    let at = number(meta, 9).ok_or(damaged("a column without a place"))?;
+    let chunk = bytes
+        .get(at..)
+        .ok_or(damaged("a column beyond the end of the file"))?;
+    read_pages(chunk, meta, column)
+}
+
+/// A whole number of a description that counts or places something.
+pub(super) fn number(meta: &Value, id: i16) -> Option<usize> {
+    meta.integer(id).and_then(|number| usize::try_from(number).ok())
+}
+
+/// Adds the pages at the start of `bytes`, which `meta` describes, to the column.
+pub(super) fn read_pages(bytes: &[u8], meta: &Value, column: &mut Column) -> Result<(), ParquetError> {
     if meta.integer(4) != Some(0) {
         return Err(other(format!("the compressed column {}", column.name)));
     }
     if meta.field(11).is_some() {
         return Err(other(format!("the column {} with a dictionary", column.name)));
     }
-    let place = |id| meta.integer(id).and_then(|number| usize::try_from(number).ok());
-    let mut at = place(9).ok_or(damaged("a column without a place"))?;
-    let total = place(5).ok_or(damaged("a column without a number of values"))?;
+    let total = number(meta, 5).ok_or(damaged("a column without a number of values"))?;
+    let mut at = 0;
     let end = column.data.len().saturating_add(total);
     while column.data.len() < end {
         let rest = bytes

@@ -51,7 +51,7 @@ pub fn found(input: &ReportInput) -> Section {
 }
 
 /// Properties of the liquid first, else as recorded.
-fn in_order(estimates: &[Estimate]) -> Vec<&Estimate> {
+pub fn in_order(estimates: &[Estimate]) -> Vec<&Estimate> {
     let mut all: Vec<&Estimate> = estimates.iter().collect();
     let rank = |e: &&Estimate| PROPERTIES.iter().position(|p| *p == e.quantity);
     all.sort_by_key(|e| rank(e).unwrap_or(PROPERTIES.len()));
