@@ -104,6 +104,9 @@ fn rows(
     of: impl Fn(&Fitted) -> Option<&Hit>,
 ) {
     let hits: Vec<&Hit> = all.iter().filter_map(|f| of(f)).collect();
+    if all.is_empty() {
+        return outcome.tell(clip, name, "not run yet".into());
+    }
     let mean = |values: Vec<f64>| values.iter().sum::<f64>() / values.len() as f64;
     let bias = mean(hits.iter().map(|h| h.fit).collect());
     outcome.within(
@@ -131,7 +134,10 @@ fn rows(
         format!("{width:.3} %"),
     );
     let free: Vec<f64> = hits.iter().filter_map(|h| h.free).collect();
-    let told = format!("{:+.2} % in {} runs", mean(free.clone()), free.len());
+    let told = match free.len() {
+        0 => "none was given".into(),
+        count => format!("{:+.2} % in {count} runs", mean(free)),
+    };
     outcome.tell(clip, &format!("{name}: mean error of free decay"), told);
 }
 
