@@ -146,6 +146,8 @@ async function run() {
   // A number opens what is behind it.
   const finding = page.locator("details.finding").first();
   await finding.locator("summary").first().click();
+  // What lies behind is drawn once the browser has told that it was opened.
+  await finding.locator("table.budget").waitFor();
   check(/95.% interval/.test(await finding.textContent()), "run: no sentence behind a number");
   check((await finding.locator("table.budget tbody tr").count()) >= 3, "run: no budget behind a number");
   await finding.locator("details.method summary").first().click();
@@ -262,6 +264,7 @@ async function experiment() {
   check(/150/.test(await again.locator(".beside .note").first().textContent()) || /151 frames/.test(await again.locator(".beside .note").first().textContent()), "measured: another stretch");
   await again.goto(`${origin}/`);
   // Two runs side by side.
+  await again.locator(".cards input").nth(1).waitFor();
   for (const box of await again.locator(".cards input").all()) await box.check();
   await again.getByRole("button", { name: "Lay side by side" }).click();
   await again.waitForURL(/comparison\.html$/);
