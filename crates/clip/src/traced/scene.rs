@@ -154,15 +154,18 @@ fn within(name: &'static str, found: f64, low: f64, high: f64) -> Result<(), Tra
     })
 }
 
-/// A lamp panel close behind, a little larger than the picture, in a dark room.
+/// A lamp panel behind the bodies, a little larger than the picture, in a dark room.
 #[must_use]
 pub fn panel(pinhole: &Pinhole) -> World {
-    let behind = 1.5 * pinhole.distance;
+    let picture = Backdrop::behind(pinhole, 2.0);
     World {
         board: Some(Board {
+            distance: picture.distance,
+            middle: [0.0; 2],
+            half: picture.seen.map(|side| 0.75 * side),
+            border: 0.05 * picture.seen[0],
             pattern: Pattern::Even,
             levels: [0.0, 0.8],
-            ..board(pinhole, behind, 1.3)
         }),
         lamps: Vec::new(),
         room: Room {
@@ -172,50 +175,61 @@ pub fn panel(pinhole: &Pinhole) -> World {
     }
 }
 
-/// A board with dots in a grey room, a window-like lamp on either side behind the camera.
+/// A large board with dots behind the bodies in a grey room, two bright lamps behind the camera.
 #[must_use]
 pub fn cabin(pinhole: &Pinhole) -> World {
-    let behind = 1.8 * pinhole.distance;
-    let picture = pinhole.width as f64 * pinhole.scale_m_per_px * behind / pinhole.distance;
-    let period = picture / 14.0;
+    let picture = Backdrop::behind(pinhole, 4.0);
+    let period = picture.seen[0] / 5.0;
     let lamp = |towards, half_angle: f64, light| RoomLamp {
         towards: unit(towards),
         half_angle,
-        border: 0.15 * half_angle,
+        border: 0.2 * half_angle,
         light,
     };
     World {
         board: Some(Board {
+            distance: picture.distance,
+            middle: [0.0; 2],
+            half: [1.1 * picture.away, 0.85 * picture.away],
+            border: 0.08 * picture.away,
             pattern: Pattern::Dots {
                 period,
-                radius: 0.24 * period,
-                soft: 0.08 * period,
+                radius: 0.26 * period,
+                soft: 0.10 * period,
             },
-            levels: [0.16, 0.66],
-            ..board(pinhole, behind, 2.2)
+            levels: [0.14, 0.70],
         }),
         lamps: vec![
-            lamp([-0.75, -0.8, -0.55], 0.16, 9.0),
-            lamp([0.9, -0.35, -0.25], 0.10, 5.0),
+            lamp([-0.75, -0.8, -0.55], 0.10, 45.0),
+            lamp([0.9, -0.35, -0.25], 0.05, 40.0),
         ],
         room: Room {
-            overhead: 0.42,
-            underfoot: 0.06,
+            overhead: 0.50,
+            underfoot: 0.05,
         },
     }
 }
 
-/// A board as much larger than the picture as `larger` says.
-fn board(pinhole: &Pinhole, distance: f64, larger: f64) -> Board {
-    let half =
-        |side: usize| 0.5 * larger * side as f64 * pinhole.scale_m_per_px * distance / pinhole.distance;
-    let half = [half(pinhole.width), half(pinhole.height)];
-    Board {
-        distance,
-        middle: [0.0; 2],
-        half,
-        border: 0.05 * half[0],
-        pattern: Pattern::Even,
-        levels: [0.0, 0.8],
+/// A plane behind that of the scale.
+struct Backdrop {
+    /// From the lens, m.
+    distance: f64,
+    /// From the plane of the scale, m.
+    away: f64,
+    /// Width and height of what the picture shows of it, m.
+    seen: [f64; 2],
+}
+
+impl Backdrop {
+    /// So many widths of the picture behind the plane of the scale.
+    fn behind(pinhole: &Pinhole, widths: f64) -> Self {
+        let away = widths * pinhole.width as f64 * pinhole.scale_m_per_px;
+        let distance = pinhole.distance + away;
+        let per_px = pinhole.scale_m_per_px * distance / pinhole.distance;
+        Self {
+            distance,
+            away,
+            seen: [pinhole.width, pinhole.height].map(|side| side as f64 * per_px),
+        }
     }
 }
