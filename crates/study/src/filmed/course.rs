@@ -56,23 +56,18 @@ impl Course {
         let real = |name: &str| table.reals(name).ok_or_else(|| lacking(name));
         let (frames, surfaces) = (whole("frame")?, whole("surface")?);
         let (times, z, rho) = (real("time")?, real("z")?, real("rho")?);
-        let mut moments: Vec<Moment> = Vec::new();
-        let mut last = None;
-        for row in 0..table.rows() {
-            if last.map(|(frame, _)| frame) != Some(frames[row]) {
-                moments.push(Moment {
-                    time: times[row],
-                    surfaces: Vec::new(),
-                });
-            }
-            let moment = moments.last_mut().expect("one was just pushed");
-            if last != Some((frames[row], surfaces[row])) {
-                moment.surfaces.push(Vec::new());
-            }
-            let surface = moment.surfaces.last_mut().expect("one was just pushed");
-            surface.push([z[row], rho[row]]);
-            last = Some((frames[row], surfaces[row]));
-        }
+        let rows: Vec<usize> = (0..table.rows()).collect();
+        let moment = |rows: &[usize]| Moment {
+            time: times[rows[0]],
+            surfaces: rows
+                .chunk_by(|a, b| surfaces[*a] == surfaces[*b])
+                .map(|rows| rows.iter().map(|row| [z[*row], rho[*row]]).collect())
+                .collect(),
+        };
+        let moments = rows
+            .chunk_by(|a, b| frames[*a] == frames[*b])
+            .map(moment)
+            .collect();
         Self::new(moments).ok_or_else(|| damaged("it has no instants in rising order".into()))
     }
 
