@@ -1,7 +1,7 @@
 //! The light of every quarter of a pixel: the mean over its square, finer where the picture is not smooth.
 //!
 //! Rays go through the corners of pixels, which neighbours share. A square whose corners meet the same surface and agree in their light
-//! takes what lies between them; another is cut into four, down to quarters of a pixel's side. A quarter that an outline crosses is shared between inside
+//! takes what lies between them; another is cut into four, down to an eighth of a pixel. A quarter that an outline crosses is shared between inside
 //! and outside where the outline cuts its sides, found by halving: its error is that of a chord, `h^2 / 8 R` with `h` of half a pixel.
 //!
 //! Quarters and not pixels, because the lens blurs before the sensor samples: blur of samples of whole pixels leaves an edge uncertain by
@@ -32,8 +32,8 @@ pub struct Fineness {
 impl Default for Fineness {
     fn default() -> Self {
         Self {
-            contrast: 0.08,
-            cuts: 2,
+            contrast: 0.05,
+            cuts: 3,
         }
     }
 }
