@@ -18,11 +18,12 @@ mod scenes;
 mod solver;
 mod speed;
 mod surface_film;
+mod traced;
 
 use crate::case::Case;
 
 /// All cases in the order of the table.
-pub fn all() -> [Case; 18] {
+pub fn all() -> [Case; 19] {
     [
         clean_clips::CASE,
         exact_roots::CASE,
@@ -41,6 +42,7 @@ pub fn all() -> [Case; 18] {
         solver::CASE,
         boundary::CASE,
         fit::CASE,
+        traced::CASE,
         speed::CASE,
     ]
 }

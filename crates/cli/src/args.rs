@@ -1,6 +1,6 @@
 //! Verbs and their options. Every verb shows an example in its help.
 
-use clap::{Parser, Subcommand};
+use clap::{Parser, Subcommand, ValueEnum};
 use std::path::PathBuf;
 
 /// From a clip of a ringing drop to its surface tension and viscosity, with uncertainties and a report.
@@ -229,6 +229,21 @@ The report in it opens in any browser. `tremolet unbundle run7.zip` opens it and
         #[command(subcommand)]
         task: Task,
     },
+    /// Film a simulated run with the synthetic camera; the truth lies beside the clip
+    #[command(after_help = "Example: tremolet film flight3/expected --look clear --out flight3/expected.mp4")]
+    Film {
+        /// The folder of a run that `simulate` made
+        run: PathBuf,
+        /// What the bodies look like
+        #[arg(long, value_enum, default_value = "silhouette")]
+        look: FilmLook,
+        /// A folder for stills, or a file that ends in .mp4; by default a folder beside the run
+        #[arg(long)]
+        out: Option<PathBuf>,
+        /// Replace a clip that is there
+        #[arg(long)]
+        replace: bool,
+    },
     /// Remake the report and figures of a run from its findings and tables
     #[command(after_help = "Example: tremolet report flight3/run7")]
     Report {
@@ -260,6 +275,15 @@ pub enum Task {
         /// The run folder
         out: PathBuf,
     },
+}
+
+/// What filmed bodies look like.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
+pub enum FilmLook {
+    /// Dark before an even light
+    Silhouette,
+    /// Clear before a dotted board in a room with lamps
+    Clear,
 }
 
 /// The arguments of this process; bad ones end it with exit code 2 and a message.

@@ -9,10 +9,10 @@ use std::process::ExitCode;
 use tremolet_page::{child, serve};
 use tremolet_study::error::StudyError;
 use tremolet_study::{
-    bundle, catalogue, check, compare, demo, files, fit, liquids, measure, plan, recorded, simulate,
+    bundle, catalogue, check, compare, demo, files, filmed, fit, liquids, measure, plan, recorded, simulate,
 };
 
-use crate::args::{Args, Task, Verb, Which};
+use crate::args::{Args, FilmLook, Task, Verb, Which};
 use crate::wait::Wait;
 
 /// Does what was asked for.
@@ -147,6 +147,7 @@ fn said(verb: &Verb) -> Result<String, StudyError> {
             ))
         }
         Verb::Simulate { .. } => simulated(verb),
+        Verb::Film { .. } => shot(verb),
         Verb::Fit { run, json } => {
             fit::fit(run, &std::env::args().collect::<Vec<_>>())?;
             if *json {
@@ -300,6 +301,35 @@ fn simulated(verb: &Verb) -> Result<String, StudyError> {
     } else {
         Ok(finished(&run, &files::summary(&run)?))
     }
+}
+
+fn shot(verb: &Verb) -> Result<String, StudyError> {
+    let Verb::Film {
+        run,
+        look,
+        out,
+        replace,
+    } = verb
+    else {
+        return Ok(String::new());
+    };
+    let request = filmed::Request {
+        run,
+        look: match look {
+            FilmLook::Silhouette => filmed::Appearance::Silhouette,
+            FilmLook::Clear => filmed::Appearance::Clear,
+        },
+        out: out.as_deref(),
+        replace: *replace,
+    };
+    let mut wait = Wait::new("filming");
+    let done = filmed::film(&request, &mut |done, all| wait.told(done, all))?;
+    wait.done();
+    let (clip, experiment) = (done.clip.display(), done.experiment.display());
+    let mut lines = vec![format!("filmed {} frames into {clip}", done.frames)];
+    lines.extend(done.assumptions.iter().map(|text| format!("assumed: {text}")));
+    lines.push(format!("to measure it: tremolet measure {experiment} {clip}"));
+    Ok(lines.join("\n"))
 }
 
 fn finished(run: &Path, summary: &str) -> String {

@@ -5,6 +5,8 @@
 
 use std::path::PathBuf;
 
+use crate::traced::error::TraceError;
+
 /// Why a clip gives no frames.
 #[derive(Debug, thiserror::Error)]
 pub enum ClipError {
@@ -132,6 +134,9 @@ pub enum ClipError {
         /// Frames there are.
         count: u64,
     },
+    /// A scene that the synthetic camera cannot look at.
+    #[error("the scene cannot be traced: {0}")]
+    Traced(#[from] TraceError),
     /// An annotated clip or image that could not be written.
     #[error("{what} cannot be written: {problem}; check that its disk has space and may be written to")]
     NotWritten {

@@ -21,4 +21,5 @@ pub mod scale;
 pub mod source;
 pub mod stills;
 pub mod times;
+pub mod traced;
 pub mod y4m;

@@ -14,6 +14,7 @@ pub mod drift;
 pub mod error;
 pub mod files;
 pub mod film;
+pub mod filmed;
 pub mod fit;
 pub mod folder;
 pub mod form;

@@ -40,7 +40,7 @@ pub fn write_mp4(painter: &mut Painter, path: &Path, coarseness: u8) -> Result<(
 }
 
 /// Each level three times, its spare bits dropped.
-fn colours(plane: &Plane, spare_bits: u32) -> Vec<u8> {
+pub(crate) fn colours(plane: &Plane, spare_bits: u32) -> Vec<u8> {
     match &plane.levels {
         Levels::Eight(levels) => levels.iter().flat_map(|&level| [level; 3]).collect(),
         Levels::Sixteen(levels) => levels

@@ -27,7 +27,7 @@ use crate::source::{ClipInfo, FrameSource};
 
 mod check;
 mod looks;
-mod sensor;
+pub(crate) mod sensor;
 
 /// A recipe that cannot be painted.
 #[derive(Debug, Clone, PartialEq, thiserror::Error)]

@@ -15,7 +15,7 @@ use crate::frame::Plane;
 use crate::painted::painter::Painter;
 
 /// Name of the table of the truth; a folder with it is a painted clip.
-const TRUTH: &str = "truth.csv";
+pub(crate) const TRUTH: &str = "truth.csv";
 
 /// Name of the table of how the camera was handled.
 const VIEW: &str = "truth-view.csv";
@@ -44,6 +44,12 @@ pub fn write_stills_whole(
     folder: &Path,
     told: &mut dyn FnMut(u64) -> ControlFlow<()>,
 ) -> io::Result<bool> {
+    whole(folder, |part| write(painter, part, told))
+}
+
+/// Lets `write` fill a folder under another name and gives it its own when it is whole; an unfinished one is taken away. What is there and no
+/// painted clip is left alone.
+pub(crate) fn whole(folder: &Path, write: impl FnOnce(&Path) -> io::Result<bool>) -> io::Result<bool> {
     if folder.exists() && !folder.join(TRUTH).is_file() {
         let why = format!(
             "{} exists and holds no painted clip: give another folder",
@@ -53,7 +59,7 @@ pub fn write_stills_whole(
     }
     let name = folder.file_name().unwrap_or_default().to_string_lossy();
     let part = folder.with_file_name(format!(".{name}.{}.unfinished", std::process::id()));
-    let written = write(painter, &part, told);
+    let written = write(&part);
     if !matches!(written, Ok(true)) {
         // What led here is the thing to tell.
         drop(fs::remove_dir_all(&part));

@@ -6,7 +6,7 @@ use crate::painted::painter::Painter;
 use crate::painted::recipe::PaintedCamera;
 
 /// Stream of random numbers for the camera's noise.
-const CAMERA_STREAM: u64 = 0xCA3E;
+pub(crate) const CAMERA_STREAM: u64 = 0xCA3E;
 
 impl Painter {
     /// Counts electrons and rounds to codes; `strength` is the factor of the light in each row.
@@ -31,8 +31,9 @@ impl Painter {
     }
 }
 
+/// The code of a pixel that gets this light.
 #[inline]
-fn code(camera: &PaintedCamera, light: f64, noise: &mut PaintedNoise) -> u16 {
+pub(crate) fn code(camera: &PaintedCamera, light: f64, noise: &mut PaintedNoise) -> u16 {
     // A saturated well holds no more electrons, so its noise ends there too.
     let light = light.clamp(0.0, 1.0);
     let seen = match camera.full_well {
