@@ -19,3 +19,22 @@ pub mod contrast;
 pub mod identity;
 pub mod mean;
 pub mod scaling;
+
+#[cfg(test)]
+mod sample {
+    use tremolet_matter::uncertain::{Input, Uncertain};
+
+    /// A value with independent parts, each by its key and standard uncertainty.
+    pub fn value(y: f64, parts: &[(&str, f64)]) -> Uncertain {
+        parts.iter().fold(Uncertain::exact(y), |sum, (key, u)| {
+            let input = Input {
+                key: (*key).into(),
+                unit: "1".into(),
+                standard_uncertainty: *u,
+                degrees_of_freedom: f64::INFINITY,
+                source: "test".into(),
+            };
+            sum.with_input(*u, input)
+        })
+    }
+}

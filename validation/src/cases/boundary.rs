@@ -18,6 +18,7 @@ use tremolet_simulate::start::Start;
 
 use crate::bench::Bench;
 use crate::case::{Case, Failure, Outcome};
+use crate::cases::solver::UNIT;
 
 /// See the module.
 pub const CASE: Case = Case {
@@ -29,13 +30,6 @@ pub const CASE: Case = Case {
              pinch-off. Elements are counted on half a turn of the unit ball. Theory and solver share no code.",
     version: 1,
     run: all,
-};
-
-/// The unit drop.
-const UNIT: Liquid = Liquid {
-    density: 1.0,
-    tension: 1.0,
-    viscosity: 0.0,
 };
 
 fn all(bench: &Bench) -> Result<Outcome, Failure> {

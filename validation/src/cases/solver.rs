@@ -25,8 +25,8 @@ pub const CASE: Case = Case {
     run: all,
 };
 
-/// The unit drop.
-const UNIT: Liquid = Liquid {
+/// The liquid of the unit drop.
+pub(super) const UNIT: Liquid = Liquid {
     density: 1.0,
     tension: 1.0,
     viscosity: 0.0,

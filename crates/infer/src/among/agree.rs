@@ -86,21 +86,8 @@ fn deviation(values: &[Uncertain], one: usize, agreeing: &[usize]) -> Result<f64
 #[cfg(test)]
 mod tests {
     use super::*;
-    use tremolet_matter::uncertain::Input;
+    use crate::among::sample::value as run;
     use tremolet_numerics::random::Generator;
-
-    fn run(y: f64, parts: &[(&str, f64)]) -> Uncertain {
-        parts.iter().fold(Uncertain::exact(y), |sum, (key, u)| {
-            let input = Input {
-                key: (*key).into(),
-                unit: "1".into(),
-                standard_uncertainty: *u,
-                degrees_of_freedom: f64::INFINITY,
-                source: "test".into(),
-            };
-            sum.with_input(*u, input)
-        })
-    }
 
     #[test]
     fn one_run_that_is_off_is_named_and_the_others_are_not() {

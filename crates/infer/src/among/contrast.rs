@@ -150,20 +150,7 @@ fn helmert(count: usize) -> Matrix {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use tremolet_matter::uncertain::Input;
-
-    fn value(y: f64, parts: &[(&str, f64)]) -> Uncertain {
-        parts.iter().fold(Uncertain::exact(y), |sum, (key, u)| {
-            let input = Input {
-                key: (*key).into(),
-                unit: "1".into(),
-                standard_uncertainty: *u,
-                degrees_of_freedom: f64::INFINITY,
-                source: "test".into(),
-            };
-            sum.with_input(*u, input)
-        })
-    }
+    use crate::among::sample::value;
 
     /// Thirteen trials of one vaccine: ill and well with it, ill and well without it.
     const TRIALS: [[f64; 4]; 13] = [
