@@ -149,7 +149,12 @@ fn said(verb: &Verb) -> Result<String, StudyError> {
         Verb::Simulate { .. } => simulated(verb),
         Verb::Film { .. } => shot(verb),
         Verb::Fit { run, json } => {
-            fit::fit(run, &std::env::args().collect::<Vec<_>>())?;
+            let command = std::env::args().collect();
+            let mut wait = Wait::new("motions tried");
+            fit::fit(&fit::Request { run, command }, &mut |done, all| {
+                wait.told(done, all)
+            })?;
+            wait.done();
             if *json {
                 files::findings(run)
             } else {

@@ -39,7 +39,14 @@ impl Wait {
             self.bar.set_draw_target(ProgressDrawTarget::stderr());
         }
         self.bar.set_message(self.doing);
-        self.bar.set_length(all.unwrap_or(done));
+        match all {
+            Some(all) => self.bar.set_length(all),
+            // How much there is to do is not known: the bar gives way to a count.
+            None => self.bar.set_style(
+                ProgressStyle::with_template("{msg}: {pos}, {per_sec}")
+                    .unwrap_or_else(|_| ProgressStyle::default_bar()),
+            ),
+        }
         self.bar.set_position(done);
         if self.stop.load(Ordering::Relaxed) {
             ControlFlow::Break(())

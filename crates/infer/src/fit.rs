@@ -17,15 +17,20 @@
 //! Source: least squares with the nuisance of each frame projected out \[GolubPereyra1973\]; covariance scaled by what the fit leaves where that is more
 //! than the stated noise \[JCGM100\]. The view is taken as parallel.
 
+pub mod followed;
 pub mod problem;
 pub mod result;
 pub mod silhouette;
 pub mod start;
+pub mod watched;
+
+use std::ops::ControlFlow;
 
 use tremolet_numerics::least_squares::{LeastSquaresError, Stop, minimise};
 
 use problem::{Parameters, Problem};
 use result::Fitted;
+use watched::Watched;
 
 /// Outlines of one body.
 #[derive(Debug, Clone, PartialEq, Default)]
@@ -106,6 +111,9 @@ pub enum FitError {
     /// The search failed.
     #[error("the fit failed: {0}")]
     Search(#[from] LeastSquaresError),
+    /// The caller asked to stop.
+    #[error("the fit was stopped")]
+    Stopped,
 }
 
 /// Spans of time of the strides, in periods of degree 2; the last takes everything.
@@ -115,11 +123,16 @@ const FRAMES: usize = 240;
 /// Fewest frames.
 const FEWEST: usize = 20;
 
-/// Fits a model to outlines.
+/// Fits a model to outlines. `watch` is told how many motions have been tried so far, before each, and says whether to go on.
 ///
 /// # Errors
 /// [`FitError`].
-pub fn fit(outlines: &Outlines, begin: &Begin, model: &dyn Forward) -> Result<Fitted, FitError> {
+pub fn fit(
+    outlines: &Outlines,
+    begin: &Begin,
+    model: &dyn Forward,
+    watch: &mut dyn FnMut(u64) -> ControlFlow<()>,
+) -> Result<Fitted, FitError> {
     let found = outlines.frames.len();
     if found < FEWEST {
         let what = "free outlines";
@@ -129,6 +142,7 @@ pub fn fit(outlines: &Outlines, begin: &Begin, model: &dyn Forward) -> Result<Fi
             expected: FEWEST,
         });
     }
+    let model = &Watched::new(model, watch);
     let degrees = begin.shape.len();
     let mut at = Parameters::of(begin).list();
     let period = std::f64::consts::TAU / 8f64.sqrt() * begin.time;
@@ -136,13 +150,16 @@ pub fn fit(outlines: &Outlines, begin: &Begin, model: &dyn Forward) -> Result<Fi
     for span in SPANS {
         let problem = Problem::new(outlines, span * period, FRAMES, degrees, model);
         if !problem.follows(&at) {
-            return Err(FitError::NotFollowed);
+            return Err(model.or_stopped(FitError::NotFollowed));
         }
         let stop = Stop {
             steps: 15,
             tolerance: 1e-3,
         };
-        let minimum = minimise(&problem, &at, &[], stop)?;
+        let minimum = minimise(&problem, &at, &[], stop).map_err(|why| model.or_stopped(why.into()))?;
+        if model.is_stopped() {
+            return Err(FitError::Stopped);
+        }
         at.clone_from(&minimum.parameters);
         last = Some(Fitted::of(&problem, &minimum));
     }

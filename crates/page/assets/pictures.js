@@ -5,7 +5,7 @@ import { outline } from "./shape.js";
 
 /**
  * @typedef {{points: [number, number][], closed: boolean}} Stretch
- * @typedef {{body: number, stretches: Stretch[]}} Outline
+ * @typedef {{body: number, stretches: Stretch[], simulated: [number, number][], left: number | null}} Outline
  * @typedef {{centre: [number, number], radius: number, axis: number, amplitudes: Map<number, number>}} Body
  */
 
@@ -196,8 +196,13 @@ export function paintOutlines(canvas, view, outlines, bodies) {
   }
 }
 
-/** What is expected, as a body of its own, with the measured outline thin beside it. @param {HTMLCanvasElement} canvas @param {View} view @param {Body[]} bodies @param {Outline[]} measured */
+/**
+ * What is expected, as a body of its own, with the measured outline thin beside it: the fitted simulation where there is one, theory elsewhere.
+ * @param {HTMLCanvasElement} canvas @param {View} view @param {Body[]} bodies @param {Outline[]} measured
+ */
 export function paintExpected(canvas, view, bodies, measured) {
+  const simulated = measured.flatMap((one) => (one.simulated.length ? [one.simulated] : []));
+  const shapes = simulated.length ? simulated : bodies.map(({ centre, radius, axis, amplitudes }) => outline(amplitudes, centre, radius, axis));
   const context = pen(canvas);
   const ink = colours();
   context.setTransform(1, 0, 0, 1, 0, 0);
@@ -205,8 +210,8 @@ export function paintExpected(canvas, view, bodies, measured) {
   context.fillRect(0, 0, canvas.width, canvas.height);
   /** @type {Path2D[]} */
   const paths = [];
-  for (const { centre, radius, axis, amplitudes } of bodies) {
-    const path = traced(canvas, view, outline(amplitudes, centre, radius, axis), true);
+  for (const shape of shapes) {
+    const path = traced(canvas, view, shape, true);
     context.globalAlpha = 0.16;
     context.fillStyle = ink.reference;
     context.fill(path);

@@ -122,12 +122,17 @@ function pictures(path, clock, lanes, clip, seen) {
     paintFrame(canvas, view, film?.picture(clock.frame) ?? null, clock.frame, 0.45);
     paintOutlines(canvas, view, outlines.get(clock.frame) ?? [], bodies(false));
   });
-  const three = pane(view, "Expected: the shape by theory, with the measured outline thin beside it", (canvas) =>
+  const three = pane(view, "Expected: the simulated shape, or that by theory, with the measured outline thin beside it", (canvas) =>
     paintExpected(canvas, view, bodies(true), outlines.get(clock.frame) ?? []));
   const fault = h("span", { class: "fault" });
+  const theory = h("span", {}, "by theory; thin line: measured");
   const draw = () => {
     for (const { drawn } of [one, two, three]) drawn();
     fault.textContent = film?.fault ?? "";
+    const left = (outlines.get(clock.frame) ?? []).flatMap((found) => (found.simulated.length ? [found.left ?? 0] : []));
+    theory.textContent = left.length
+      ? `the simulation fitted to the clip; thin line: measured, ${left.map((px) => px.toFixed(3)).join(" and ")} px from it`
+      : "by theory; thin line: measured";
     late();
   };
   const fetchOutline = async (/** @type {number} */ frame) => {
@@ -156,11 +161,11 @@ function pictures(path, clock, lanes, clip, seen) {
   clock.heard(heard);
   film?.want(clock.frame, 0);
   nextOutlines();
-  const caption = (/** @type {string} */ name, /** @type {string} */ text, /** @type {Node | null} */ more = null) => h("figcaption", {}, h("b", {}, name), " ", text, more);
+  const caption = (/** @type {string} */ name, /** @type {string | Node} */ text, /** @type {Node | null} */ more = null) => h("figcaption", {}, h("b", {}, name), " ", text, more);
   const expectation = lanes.expected_from;
   const element = h("div", { class: expectation ? "three" : "three two" },
     h("figure", {}, one.canvas, caption("Seen", clip ? "the frame as filmed" : "the clip is not in the served folder", fault)),
     h("figure", {}, two.canvas, caption("Measured", "outline, axis and centre as found")),
-    expectation && h("figure", {}, three.canvas, caption("Expected", "by theory; thin line: measured ", h("details", {}, h("summary", {}, "From what?"), h("p", {}, expectation)))));
+    expectation && h("figure", {}, three.canvas, caption("Expected", theory, h("details", {}, h("summary", {}, "From what?"), h("p", {}, expectation)))));
   return { element, film, view, draw, drawn: (/** @type {() => void} */ listener) => (late = listener) };
 }

@@ -7,4 +7,5 @@ pub mod page;
 pub mod results;
 pub mod section;
 pub mod sentence;
+pub mod simulation;
 pub mod style;

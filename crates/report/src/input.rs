@@ -3,7 +3,11 @@
 //! Values are in SI units and times in seconds of real time, unless a field says otherwise; the drawing rooms choose
 //! the units a reader sees. Empty lists leave their part of the report out.
 
+pub mod fitted;
+
 use tremolet_record::findings::Findings;
+
+use crate::input::fitted::FittedBody;
 
 /// A line of a list of facts: a label and what it says, both plain text.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -230,6 +234,8 @@ pub struct ReportInput<'a> {
     pub paths: Vec<CentrePath>,
     /// Accelerations beside those of a log.
     pub logged: Vec<LoggedCourse>,
+    /// The fitted simulation, body by body.
+    pub fitted: Vec<FittedBody>,
     /// The true values, for a painted clip.
     pub truth: Vec<TruthRow>,
     /// How each number was found.
@@ -257,6 +263,7 @@ impl<'a> ReportInput<'a> {
             drifts: Vec::new(),
             paths: Vec::new(),
             logged: Vec::new(),
+            fitted: Vec::new(),
             truth: Vec::new(),
             methods: Vec::new(),
             assumptions: Vec::new(),

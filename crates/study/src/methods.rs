@@ -23,6 +23,37 @@ pub fn simulated(inferred: bool) -> Vec<Method> {
     all
 }
 
+/// The method behind fitted values.
+pub fn fitted() -> Method {
+    Method {
+        name: "Simulation fitted to the outlines".into(),
+        text: vec![
+            "A drop of the stated liquid in its gas is let go and its flow computed, at any amplitude; the silhouettes that a camera far away sees of it are laid on the \
+             measured outlines. Surface tension, viscosity, size, axis with its tilt out of the picture, and shape and speed of shape of degrees 2 to 8 at the first \
+             free frame are adjusted until the weighted squares of the distances are least. The place of the body in each frame is left open."
+                .into(),
+            "Uncertainties follow from the same squares, enlarged where more is left than the outlines' own uncertainty leads one to expect; scale and density are added. \
+             What the motion lacks, such as rotation, a draught or a body that is not one of revolution, is not in them: the map of what is left shows it."
+                .into(),
+        ],
+        formulas: vec![
+            "sigma = rho R^3 / t_0^2".into(),
+            "nu = Oh R^2 / t_0".into(),
+            "p_n = -rho R^2 v_n / (n t_0)".into(),
+        ],
+        symbols: vec![
+            Symbol::new("t_0", "capillary time of the fitted motion", "s"),
+            Symbol::new("Oh", "Ohnesorge number of the fitted motion", "1"),
+            Symbol::new("v_n", "rate of the amplitude of degree n at the first frame, over t_0", "1"),
+            Symbol::new("p_n", "pressure impulse over the surface", "Pa s"),
+        ],
+        sources: vec![
+            "Golub and Pereyra, SIAM J. Numer. Anal. 10 (1973) 413: unknowns of each frame taken out of least squares".into(),
+            "Lamb, Hydrodynamics (1932), art. 11: motion set going by an impulse".into(),
+        ],
+    }
+}
+
 fn flow() -> Method {
     Method {
         name: "Flow of a free drop".into(),

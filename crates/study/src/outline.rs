@@ -12,6 +12,7 @@ use tremolet_record::table::Table;
 
 use crate::draw::arcs;
 use crate::error::StudyError;
+use crate::fit::shown::silhouettes;
 use crate::tables::column::{count, groups, integers, reals};
 
 /// A stretch of an outline.
@@ -30,6 +31,22 @@ pub struct Outline {
     pub body: u32,
     /// Its stretches; where an arc was left out, they are not joined.
     pub stretches: Vec<Stretch>,
+    /// The silhouette of the fitted motion at the same instant, closed; empty where nothing was fitted.
+    pub simulated: Vec<[f64; 2]>,
+    /// Root mean square distance of the outline from it, px.
+    pub left: Option<f64>,
+}
+
+impl Outline {
+    /// As found, beside no simulation.
+    pub fn found(body: u32, stretches: Vec<Stretch>) -> Self {
+        Self {
+            body,
+            stretches,
+            simulated: Vec::new(),
+            left: None,
+        }
+    }
 }
 
 fn told(why: &ParquetError) -> StudyError {
@@ -46,15 +63,22 @@ fn told(why: &ParquetError) -> StudyError {
 pub fn outlines(run: &Path, frame: u64) -> Result<Vec<Outline>, StudyError> {
     let mut rows = Rows::open(&run.join("series/outlines.parquet")).map_err(|why| told(&why))?;
     let wanted = i64::try_from(frame).unwrap_or(i64::MAX);
+    let mut fitted = silhouettes(run, frame)?;
     let mut bodies = Vec::new();
     let mut body = 1;
     // Bodies are numbered from 1, each behind the one before.
     while let Some(group) = first_group(&mut rows, (body, wanted))? {
         let (found, last) = gathered(&mut rows, group, (body, wanted))?;
         if !found.is_empty() {
+            let own = fitted.iter_mut().find(|one| one.body == count(body));
+            let (simulated, left) = own.map_or_else(Default::default, |one| {
+                (std::mem::take(&mut one.points), Some(one.left))
+            });
             bodies.push(Outline {
                 body: count(body),
                 stretches: stretches(&found),
+                simulated,
+                left,
             });
         }
         if last <= body {

@@ -14,8 +14,9 @@ use tremolet_report::input::{FileRow, Picture, ReportInput, Row};
 
 use crate::document;
 use crate::error::StudyError;
+use crate::fit;
 use crate::measure::truth_rows;
-use crate::methods::{methods, simulated};
+use crate::methods::{fitted, methods, simulated};
 use crate::tables::{line, logged, read, read_if_there, told};
 use crate::write::metadata;
 
@@ -125,12 +126,16 @@ fn input<'a>(run: &Path, findings: &'a Findings) -> Result<ReportInput<'a>, Stud
     if let Some(courses) = read_if_there(run, logged::NAME)? {
         input.logged = logged::courses_of(&courses)?;
     }
+    input.fitted = fit::shown::fitted(run, findings)?;
     let origin_of_run = provenance(run)?;
     input.methods = if origin_of_run.settings.contains_key("solver") {
         simulated(!findings.modes.is_empty())
     } else {
         methods(!findings.modes.is_empty(), !input.logged.is_empty())
     };
+    if !input.fitted.is_empty() {
+        input.methods.push(fitted());
+    }
     input.assumptions = says(told::ASSUMPTION)?;
     input.files = files(run);
     input.provenance = origin(&origin_of_run, findings);

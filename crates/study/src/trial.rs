@@ -73,10 +73,9 @@ pub fn tried(experiment: &Experiment, clip: &Path, frame: &Frame) -> Result<Trie
             .iter()
             .map(|p| [f64::from(p[0]), f64::from(p[1])])
             .collect();
-        tried.outlines.push(Outline {
-            body: track.body,
-            stretches: stretches(&points),
-        });
+        tried
+            .outlines
+            .push(Outline::found(track.body, stretches(&points)));
         tried.bodies.push(Size {
             centre: shape.centre_px,
             radius: shape.equivalent_radius_px,

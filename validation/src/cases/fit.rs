@@ -22,8 +22,8 @@ use tremolet_simulate::potential::modal::{Modal, Settings};
 use tremolet_simulate::run::{Course, begin, run as solve};
 use tremolet_simulate::solver::Solver;
 use tremolet_simulate::start::Start;
-use tremolet_study::fit::fit;
 use tremolet_study::fit::told::ROUTE;
+use tremolet_study::fit::{self, fit};
 use tremolet_study::measure::{Request, measure};
 use tremolet_study::recorded::findings;
 
@@ -205,7 +205,11 @@ fn one_run(bench: &Bench, run: u64, boundary: bool) -> Result<Fitted, Failure> {
     let folder =
         measure(&request, &mut |_, _| ControlFlow::Continue(())).map_err(|why| refused(why.to_string()))?;
     let begun = std::time::Instant::now();
-    fit(&folder, &[]).map_err(|why| refused(why.to_string()))?;
+    let asked = fit::Request {
+        run: &folder,
+        command: Vec::new(),
+    };
+    fit(&asked, &mut |_, _| ControlFlow::Continue(())).map_err(|why| refused(why.to_string()))?;
     let seconds = begun.elapsed().as_secs_f64();
     let found = findings(&folder).map_err(|why| refused(why.to_string()))?;
     let cautions: Vec<&str> = found.cautions.iter().map(|c| c.code.as_str()).collect();

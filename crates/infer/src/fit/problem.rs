@@ -24,8 +24,9 @@ use super::{Begin, Forward, Frame, Outlines, Trial};
 /// Sectors of an outline.
 pub const SECTORS: usize = 48;
 /// Angles of a silhouette, and its highest degree.
-const ANGLES: usize = 90;
-const HIGHEST: usize = 16;
+pub const ANGLES: usize = 90;
+/// See [`ANGLES`].
+pub const HIGHEST: usize = 16;
 /// Unknowns before the amplitudes.
 pub const GENERAL: usize = 5;
 /// What a trial that cannot be followed leaves in every residual.
@@ -198,8 +199,9 @@ impl<'a> Problem<'a> {
         seen.iter().all(Silhouette::is_whole).then_some(seen)
     }
 
-    /// Distances in px of the points of a frame from a silhouette there, shift taken out, with angle on the full circle and uncertainty.
-    fn distances(frame: &Frame, at: &Parameters, seen: &Silhouette) -> Vec<[f64; 3]> {
+    /// Distances in px of the points of a frame from a silhouette there, shift taken out, with angle on the full circle and uncertainty; and
+    /// the shift, along the axis as seen and across it.
+    fn distances(frame: &Frame, at: &Parameters, seen: &Silhouette) -> Left {
         let (sin, cos) = at.axis_angle.sin_cos();
         let mut rows = Vec::with_capacity(frame.points.len());
         let mut normals = Vec::with_capacity(frame.points.len());
@@ -215,13 +217,13 @@ impl<'a> Problem<'a> {
             normals.push([lean_cos, lean_sin * across.signum()]);
             rows.push([distance, across.atan2(along), *u]);
         }
-        without_shift(&mut rows, &normals);
-        rows
+        let shift = without_shift(&mut rows, &normals);
+        Left { rows, shift }
     }
 
-    /// Distances at a list of unknowns, frame by frame; none where the model cannot follow.
+    /// What a trial leaves, frame by frame; none where the model cannot follow.
     #[must_use]
-    pub fn left(&self, at: &Parameters) -> Option<Vec<Vec<[f64; 3]>>> {
+    pub fn left(&self, at: &Parameters) -> Option<Vec<Left>> {
         let seen = self.silhouettes(at)?;
         let pairs = self.frames.iter().zip(&seen);
         Some(
@@ -232,8 +234,17 @@ impl<'a> Problem<'a> {
     }
 }
 
-/// Takes out of distances what a shift of the body explains.
-fn without_shift(rows: &mut [[f64; 3]], normals: &[[f64; 2]]) {
+/// What a trial leaves of one outline.
+#[derive(Debug, Clone, PartialEq, Default)]
+pub struct Left {
+    /// Distance from the silhouette (px, outwards), angle on the full circle from the upper end of the axis rightwards (rad), standard uncertainty (px).
+    pub rows: Vec<[f64; 3]>,
+    /// By how much the body lies off its given centre: along the axis as seen and across it to the right, px.
+    pub shift: [f64; 2],
+}
+
+/// Takes out of distances what a shift of the body explains, and returns it; nil where the outline does not tell it.
+fn without_shift(rows: &mut [[f64; 3]], normals: &[[f64; 2]]) -> [f64; 2] {
     let (mut aa, mut ab, mut bb, mut ar, mut br) = (0.0, 0.0, 0.0, 0.0, 0.0);
     for ([distance, _, u], [a, b]) in rows.iter().zip(normals) {
         let weight = 1.0 / (u * u);
@@ -245,7 +256,7 @@ fn without_shift(rows: &mut [[f64; 3]], normals: &[[f64; 2]]) {
     }
     let determinant = aa * bb - ab * ab;
     if determinant <= 1e-9 * aa * bb {
-        return;
+        return [0.0; 2];
     }
     let shift = [
         (ar * bb - br * ab) / determinant,
@@ -254,6 +265,7 @@ fn without_shift(rows: &mut [[f64; 3]], normals: &[[f64; 2]]) {
     for ([distance, ..], [a, b]) in rows.iter_mut().zip(normals) {
         *distance -= a * shift[0] + b * shift[1];
     }
+    shift
 }
 
 /// Which sector an angle of the full circle falls into.
@@ -273,10 +285,10 @@ impl Residuals for Problem<'_> {
             out.fill(LOST);
             return;
         };
-        for (rows, out) in left.iter().zip(out.chunks_exact_mut(SECTORS)) {
+        for (left, out) in left.iter().zip(out.chunks_exact_mut(SECTORS)) {
             let mut weights = [0.0; SECTORS];
             out.fill(0.0);
-            for [distance, angle, u] in rows {
+            for [distance, angle, u] in &left.rows {
                 let (k, weight) = (sector(*angle), 1.0 / (u * u));
                 out[k] += weight * distance;
                 weights[k] += weight;

@@ -10,12 +10,10 @@
 //!
 //! Source: \[JCGM100\]. An unknown is determined when its standard uncertainty is below a limit that each has: a fifth of a viscosity, a tenth of a radian.
 
-use std::f64::consts::TAU;
-
 use tremolet_numerics::dense::Matrix;
 use tremolet_numerics::least_squares::Minimum;
 
-use super::problem::{Parameters, Problem, SECTORS, sector};
+use super::problem::{Left, Parameters, Problem};
 
 /// A fit.
 #[derive(Debug, Clone, PartialEq)]
@@ -28,12 +26,8 @@ pub struct Fitted {
     pub chi_square: f64,
     /// Share of the variance of the outlines about their circles that the model explains.
     pub explained: f64,
-    /// Root mean square of what is left, px, by sector of the outline from the axis (upper end first, rightwards).
-    pub by_sector: Vec<f64>,
-    /// For each frame used: number, time in s, root mean square of what is left in px.
-    pub by_frame: Vec<(u64, f64, f64)>,
-    /// Amplitudes of the model at those frames by degree.
-    pub shapes: Vec<Vec<f64>>,
+    /// Frames that the last stride used.
+    pub frames: usize,
     /// Whether the search ended by itself.
     pub converged: bool,
 }
@@ -51,18 +45,11 @@ impl Fitted {
         let unknowns = minimum.parameters.len() + 2 * left.len();
         let freedom = filled.saturating_sub(unknowns).max(1) as f64;
         let chi_square = minimum.chi_square / freedom;
-        let frames = problem.frames();
-        let by_frame = frames
-            .iter()
-            .zip(&left)
-            .map(|(f, rows)| (f.frame, f.time, rms(rows)));
         Self {
             covariance: minimum.covariance.scaled(chi_square.max(1.0)),
             chi_square,
             explained: explained(problem, &at, &left),
-            by_sector: by_sector(&left),
-            by_frame: by_frame.collect(),
-            shapes: problem.shapes(&at).unwrap_or_default(),
+            frames: left.len(),
             converged: minimum.converged,
             at,
         }
@@ -127,28 +114,13 @@ impl Fitted {
     }
 }
 
-fn rms(rows: &[[f64; 3]]) -> f64 {
-    (rows.iter().map(|row| row[0] * row[0]).sum::<f64>() / rows.len().max(1) as f64).sqrt()
-}
-
-fn explained(problem: &Problem<'_>, at: &Parameters, left: &[Vec<[f64; 3]>]) -> f64 {
-    let rest: f64 = left.iter().flatten().map(|row| row[0] * row[0]).sum();
+fn explained(problem: &Problem<'_>, at: &Parameters, left: &[Left]) -> f64 {
+    let rows = left.iter().flat_map(|frame| &frame.rows);
+    let rest: f64 = rows.map(|row| row[0] * row[0]).sum();
     let about_circle = |f: &&super::Frame| -> f64 {
         let off = |p: &[f64; 3]| (p[0] - f.centre[0]).hypot(p[1] - f.centre[1]) - at.radius;
         f.points.iter().map(|p| off(p).powi(2)).sum()
     };
     let all: f64 = problem.frames().iter().map(about_circle).sum();
     1.0 - rest / all
-}
-
-fn by_sector(left: &[Vec<[f64; 3]>]) -> Vec<f64> {
-    let mut sums = [[0.0; 2]; SECTORS];
-    for [distance, angle, _] in left.iter().flatten() {
-        let [sum, count] = &mut sums[sector(angle.rem_euclid(TAU))];
-        *sum += distance * distance;
-        *count += 1.0;
-    }
-    sums.iter()
-        .map(|[sum, count]| if *count > 0.0 { (sum / count).sqrt() } else { 0.0 })
-        .collect()
 }

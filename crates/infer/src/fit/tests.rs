@@ -1,4 +1,8 @@
-use super::{Begin, FitError, Forward, Frame, Outlines, Trial, fit};
+use std::ops::ControlFlow;
+
+use super::followed::{Pose, drawn, followed};
+use super::result::Fitted;
+use super::{Begin, FitError, Forward, Frame, Outlines, Trial};
 use tremolet_numerics::legendre;
 
 /// Modes that ring by themselves: w_n^2 = n (n - 1)(n + 2), decay (n - 1)(2n + 1) Oh. A stand-in for a solver.
@@ -32,6 +36,11 @@ fn truth() -> Trial {
         shape: vec![0.0, 0.0, 0.12, -0.04, 0.01],
         velocity: vec![0.0, 0.0, 0.05, 0.02, 0.0],
     }
+}
+
+/// To the end.
+fn fit(outlines: &Outlines, begin: &Begin, model: &dyn Forward) -> Result<Fitted, FitError> {
+    super::fit(outlines, begin, model, &mut |_| ControlFlow::Continue(()))
 }
 
 /// Outlines of the truth tilted by `q`, with a noise drawn by a linear congruence.
@@ -164,4 +173,55 @@ fn too_little_and_what_cannot_be_followed_are_told() {
 fn the_stand_in_is_at_its_start_where_it_should_be() {
     let series = Linear.shapes(&truth(), &[0.0]).expect("always");
     assert!((legendre::series(&series[0], 1.0) - 0.09).abs() < 1e-12);
+}
+
+#[test]
+fn the_fitted_body_lies_where_the_outlines_are() {
+    let data = outlines(0.1, 0.05, 60);
+    let found = fit(&data, &begin(), &Linear).expect("fitted");
+    let all = followed(&data, &found.at, &Linear);
+    assert_eq!(all.len(), 60);
+    for (k, body) in all.iter().enumerate() {
+        let known = [100.0 + 0.3 * k as f64, 90.0];
+        let off = [body.centre[0] - known[0], body.centre[1] - known[1]];
+        assert!(off[0].hypot(off[1]) < 0.05, "{k} {off:?}");
+        assert!(body.rms < 0.08 && body.by_sector.iter().all(|e| e.abs() < 0.12));
+    }
+    let pose = Pose {
+        centre: all[7].centre,
+        radius: found.at.radius,
+        axis_angle: found.at.axis_angle,
+        tilt: found.at.tilt,
+    };
+    let line = drawn(&all[7].shape, &pose, 200);
+    // The outline has its points at the same angles about the true centre, from the same end of the axis.
+    for ([x, y], [px, py, _]) in line.iter().zip(&data.frames[7].points) {
+        assert!((x - px).hypot(y - py) < 0.3, "{x} {y} {px} {py}");
+    }
+}
+
+#[test]
+fn whoever_waits_can_stop_it_at_any_motion() {
+    let data = outlines(0.0, 0.1, 60);
+    let mut most = 0;
+    let count = &mut |tried| {
+        most = tried;
+        ControlFlow::Continue(())
+    };
+    assert!(super::fit(&data, &begin(), &Linear, count).is_ok());
+    assert!(most > 20, "{most}");
+    for last in [0, 1, 17, most] {
+        let mut watch = |tried| {
+            assert!(tried <= last, "a motion was tried after the stop");
+            if tried == last {
+                ControlFlow::Break(())
+            } else {
+                ControlFlow::Continue(())
+            }
+        };
+        assert_eq!(
+            super::fit(&data, &begin(), &Linear, &mut watch),
+            Err(FitError::Stopped)
+        );
+    }
 }

@@ -5,7 +5,7 @@
 
 use crate::document::section::{Section, figure, figures, list, picture, prose, rows};
 use crate::document::style::style;
-use crate::document::{facts, results};
+use crate::document::{facts, results, simulation};
 use crate::figure::chart::Drawing;
 use crate::figure::draw::alone;
 use crate::input::ReportInput;
@@ -13,6 +13,7 @@ use crate::plot::amplitude::amplitudes;
 use crate::plot::budget::budget;
 use crate::plot::deviation::deviations;
 use crate::plot::drift::drift;
+use crate::plot::fitted;
 use crate::plot::logged::logged;
 use crate::plot::path::path;
 use crate::plot::spectrum::spectra;
@@ -43,6 +44,7 @@ struct Drawings {
     drifts: Vec<Drawing>,
     paths: Vec<Drawing>,
     logged: Option<Drawing>,
+    fitted: Vec<Drawing>,
     budgets: Vec<Drawing>,
     deviations: Option<Drawing>,
 }
@@ -57,6 +59,12 @@ impl Drawings {
             drifts: input.drifts.iter().filter_map(|d| drift(d, several)).collect(),
             paths: input.paths.iter().filter_map(|p| path(p, several)).collect(),
             logged: logged(&input.logged, several),
+            fitted: input
+                .fitted
+                .iter()
+                .flat_map(|body| [fitted::instants(body, several), fitted::left(body, several)])
+                .flatten()
+                .collect(),
             budgets: estimates.filter_map(|(i, e)| budget(e, i, several)).collect(),
             deviations: deviations(&input.truth),
         }
@@ -68,6 +76,7 @@ impl Drawings {
             self.spectra,
             self.drifts,
             self.paths,
+            self.fitted,
             self.budgets,
         ];
         lists
@@ -119,6 +128,7 @@ fn sections(input: &ReportInput, drawings: &Drawings) -> Vec<Section> {
         Section::new("pictures", "Telling instants", pictures),
         results::events(findings),
         Section::new("amplitudes", "Shape over time", figures(&drawings.amplitudes)),
+        simulation::simulation(input, &drawings.fitted),
         Section::new("spectra", "Spectra", figures(&drawings.spectra)),
         results::modes(input),
         Section::new(

@@ -37,8 +37,13 @@ pub fn found(input: &ReportInput) -> Section {
         } else {
             String::new()
         };
+        let by = if estimate.method.as_deref() == Some("fit") {
+            ", by the simulation"
+        } else {
+            ""
+        };
         html.push_str(&format!(
-            "<div class=\"finding\">\n<h3>{}{whose}</h3>\n<p class=\"number\">{}</p>\n<p>{}</p>\n</div>\n",
+            "<div class=\"finding\">\n<h3>{}{whose}{by}</h3>\n<p class=\"number\">{}</p>\n<p>{}</p>\n</div>\n",
             escape(&words(&estimate.quantity)),
             escape(&number),
             prose(&about(estimate, several))

@@ -90,6 +90,8 @@ pub enum Mark {
     Upright(Look, f64, String),
     /// A word at a point.
     Word([f64; 2], String),
+    /// Squares: (x, y, share) with a share from -1 to 1, whose size of area it is, filled above nil and open below; and the room of one along x and y.
+    Squares(Look, Vec<[f64; 3]>, [f64; 2]),
 }
 
 /// One pair of axes.

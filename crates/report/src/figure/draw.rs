@@ -112,7 +112,8 @@ fn legend(svg: &mut Svg, chart: &Chart, top: f64) -> f64 {
     y - top - 12.0 + LEGEND
 }
 
-fn draw_sample(svg: &mut Svg, sample: Sample, x: f64, y: f64) {
+/// A sample of a legend at a place.
+pub fn draw_sample(svg: &mut Svg, sample: Sample, x: f64, y: f64) {
     match sample {
         Sample::Dot(look) => dot(svg, look, [x + 12.0, y], true),
         Sample::Line(look) => {
@@ -261,6 +262,30 @@ fn draw_mark(svg: &mut Svg, mark: &Mark, place: &Place) {
             draw_line(svg, *look, &[[x, place.y.start], [x, place.y.end]]);
         }
         Mark::Word(..) => {}
+        Mark::Squares(look, squares, room) => draw_squares(svg, *look, squares, *room, place),
+    }
+}
+
+/// Squares smaller than this are not seen, CSS pixels.
+const UNSEEN: f64 = 0.6;
+
+fn draw_squares(svg: &mut Svg, look: Look, squares: &[[f64; 3]], [x, y]: [f64; 2], place: &Place) {
+    let width = |scale: &Scale, room: f64| (scale.place(scale.low + room) - scale.place(scale.low)).abs();
+    let most = 0.94 * width(&place.x, x).min(width(&place.y, y));
+    let mut paths = [String::new(), String::new()];
+    for [x, y, share] in squares.iter().filter(|s| s[2].is_finite()) {
+        let side = most * share.abs().min(1.0).sqrt();
+        if side >= UNSEEN {
+            let [left, top] = place.point([*x, *y]).map(|middle| number(middle - side / 2.0));
+            let side = number(side);
+            paths[usize::from(*share < 0.0)] += &format!("M{left} {top}h{side}v{side}h-{side}z");
+        }
+    }
+    for (path, open) in paths.iter().zip(["fine", "open"]) {
+        if !path.is_empty() {
+            let class = format!("dot {} {open}", look.class());
+            svg.leaf("path", &[("class", &class), ("d", path)]);
+        }
     }
 }
 
@@ -317,7 +342,7 @@ const FINE: f64 = 1.1;
 const WIDE: f64 = 2.0;
 
 /// Small dots, all as one path: a long series has thousands. Circles, or squares for what is left over.
-fn fine_dots(svg: &mut Svg, look: Look, dots: impl Iterator<Item = [f64; 2]>) {
+pub fn fine_dots(svg: &mut Svg, look: Look, dots: impl Iterator<Item = [f64; 2]>) {
     if look == Look::Reference {
         dots.for_each(|at| dot(svg, look, at, false));
         return;

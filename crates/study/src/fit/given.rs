@@ -1,4 +1,4 @@
-//! What a measured run gives a fit: outlines, where to begin, the drop and its scale.
+//! What a measured run gives the fit of one of its bodies: outlines, where to begin, the drop and its scale.
 
 use std::path::Path;
 
@@ -10,12 +10,13 @@ use tremolet_matter::uncertain::{Input, Uncertain};
 use tremolet_record::experiment::file::Experiment;
 use tremolet_record::findings::Findings;
 use tremolet_record::mode_table::series_of;
+use tremolet_record::series::ModeSeries;
 use tremolet_record::table::Table;
 
 use crate::error::StudyError;
 use crate::fit::model::DropModel;
 use crate::tables::column::{flags, integers, reals};
-use crate::tables::{read, read_if_there};
+use crate::tables::read;
 
 /// Everything.
 pub struct Given {
@@ -34,19 +35,58 @@ pub struct Given {
 }
 
 /// Degrees whose start is fitted.
-pub const HIGHEST: u32 = 6;
+pub const HIGHEST: u32 = 8;
 /// Amplitudes beyond this need more degrees of the solver.
 const LARGE: f64 = 0.15;
 
-/// From the tables and findings of a run.
+/// Why a run cannot be fitted.
+pub fn lacking(why: &str) -> StudyError {
+    StudyError::Asked {
+        what: "fit".into(),
+        why: why.into(),
+    }
+}
+
+/// The amplitudes of every body of a run that has any.
+///
+/// # Errors
+/// When the run was simulated and not filmed, or has no amplitudes, or a table is damaged.
+pub fn series(run: &Path) -> Result<Vec<ModeSeries>, StudyError> {
+    let there = |name: &str| run.join(format!("series/{name}.parquet")).is_file();
+    if !there("outlines") {
+        return Err(lacking(
+            "this run has no outlines to fit to; a simulated run is first filmed (`film`) and its clip measured",
+        ));
+    }
+    let numbered = (1..)
+        .map(|k| format!("amplitudes-{k}"))
+        .take_while(|name| there(name));
+    let one = there("amplitudes").then(|| "amplitudes".to_string());
+    let mut all = Vec::new();
+    for name in one.into_iter().chain(numbered) {
+        let table = read(run, &name)?;
+        all.extend(series_of(&table).map_err(|why| StudyError::Run {
+            file: format!("series/{name}.parquet"),
+            why: why.to_string(),
+        })?);
+    }
+    if all.is_empty() {
+        return Err(lacking("no body of the run was free and gave amplitudes"));
+    }
+    Ok(all)
+}
+
+/// From the tables and findings of a run, for the body whose amplitudes are in `series`.
 ///
 /// # Errors
 /// When the run lacks a table, the experiment its liquid or scale, or nothing rang.
-pub fn given(run: &Path, experiment: &Experiment, findings: &Findings) -> Result<Given, StudyError> {
-    let lacking = |why: &str| StudyError::Asked {
-        what: "fit".into(),
-        why: why.into(),
-    };
+pub fn given(
+    run: &Path,
+    experiment: &Experiment,
+    findings: &Findings,
+    series: &ModeSeries,
+) -> Result<Given, StudyError> {
+    let body = series.body;
     if experiment.liquid.is_none() {
         return Err(lacking("the experiment states no liquid; state [liquid]"));
     }
@@ -55,22 +95,16 @@ pub fn given(run: &Path, experiment: &Experiment, findings: &Findings) -> Result
         findings
             .estimates
             .iter()
-            .find(|e| e.body == 1 && e.quantity == quantity)
+            .find(|e| e.body == body && e.quantity == quantity)
     };
     let radius = of("equivalent_radius")
         .ok_or_else(|| lacking("the run has no scale; state camera.scale and measure again"))?;
-    let (outlines, radius_px) = outlines(run)?;
+    let (outlines, radius_px) = outlines(run, body)?;
     let known = known(experiment, &materials, None);
     let density = known.density.value();
-    let (time, ohnesorge) = beginning(findings, &known, density, radius.value).ok_or_else(|| {
+    let (time, ohnesorge) = beginning(findings, body, &known, density, radius.value).ok_or_else(|| {
         lacking("nothing rang and no reference value is known: there is nothing to begin from")
     })?;
-    let table =
-        read_if_there(run, "amplitudes")?.ok_or_else(|| lacking("the run has no amplitudes of one body"))?;
-    let series = series_of(&table).map_err(|why| lacking(&why.to_string()))?;
-    let series = series
-        .first()
-        .ok_or_else(|| lacking("the run has no amplitudes of one body"))?;
     let period = std::f64::consts::TAU / 8f64.sqrt() * time;
     let start =
         amplitudes(series, HIGHEST, period).ok_or_else(|| lacking("the run has too few free frames"))?;
@@ -89,7 +123,7 @@ pub fn given(run: &Path, experiment: &Experiment, findings: &Findings) -> Result
             time,
             ohnesorge,
             radius: radius_px,
-            axis_angle: axis(&read(run, "shapes")?)?,
+            axis_angle: axis(&read(run, "shapes")?, body)?,
             shape: start.0,
             velocity: start.1.iter().map(|v| v * time).collect(),
         },
@@ -111,13 +145,13 @@ pub fn given(run: &Path, experiment: &Experiment, findings: &Findings) -> Result
 const SOME_OHNESORGE: f64 = 0.005;
 
 /// Capillary time and Ohnesorge number to begin with: by free decay, by the line of degree 2 alone, or by the reference values.
-fn beginning(findings: &Findings, known: &Known, density: f64, radius: f64) -> Option<(f64, f64)> {
+fn beginning(findings: &Findings, body: u32, known: &Known, density: f64, radius: f64) -> Option<(f64, f64)> {
     let of = |quantity: &str| {
         let mut all = findings.estimates.iter();
-        all.find(|e| e.body == 1 && e.quantity == quantity)
+        all.find(|e| e.body == body && e.quantity == quantity)
             .map(|e| e.value)
     };
-    let two = findings.modes.iter().find(|m| m.body == 1 && m.degree == 2);
+    let two = findings.modes.iter().find(|m| m.body == body && m.degree == 2);
     // [Rayleigh1879]: omega_2^2 = 8 / t0^2; Lamb's decay of degree 2 is 5 nu / R^2.
     let of_line = two.map(|m| 8f64.sqrt() / (std::f64::consts::TAU * m.frequency.value));
     let capillary = |tension: f64| (density * radius.powi(3) / tension).sqrt();
@@ -132,12 +166,16 @@ fn beginning(findings: &Findings, known: &Known, density: f64, radius: f64) -> O
     Some((time, ohnesorge))
 }
 
-fn axis(shapes: &Table) -> Result<f64, StudyError> {
-    Ok(reals(shapes, "axis")?.first().copied().unwrap_or(0.0))
+/// The axis of a body where it is first seen, rad.
+fn axis(shapes: &Table, body: u32) -> Result<f64, StudyError> {
+    let axes = integers(shapes, "body")?.iter().zip(reals(shapes, "axis")?);
+    let mut own = axes.filter(|(of, _)| **of == i64::from(body));
+    Ok(own.next().map_or(0.0, |(_, axis)| *axis))
 }
 
-/// The free outlines of the first body, and its mean radius in px.
-fn outlines(run: &Path) -> Result<(Outlines, f64), StudyError> {
+/// The free outlines of a body, and its mean radius in px.
+fn outlines(run: &Path, body: u32) -> Result<(Outlines, f64), StudyError> {
+    let body = i64::from(body);
     let (shapes, points) = (read(run, "shapes")?, read(run, "outlines")?);
     let (frames, bodies) = (integers(&shapes, "frame")?, integers(&shapes, "body")?);
     let (times, free) = (reals(&shapes, "time")?, flags(&shapes, "free")?);
@@ -149,12 +187,12 @@ fn outlines(run: &Path) -> Result<(Outlines, f64), StudyError> {
     let mut sum = 0.0;
     // Points of a body come in the order of its frames.
     let mut next = 0;
-    for i in (0..frames.len()).filter(|i| bodies[*i] == 1) {
-        while next < of_frame.len() && (of_body[next], of_frame[next]) < (1, frames[i]) {
+    for i in (0..frames.len()).filter(|i| bodies[*i] == body) {
+        while next < of_frame.len() && (of_body[next], of_frame[next]) < (body, frames[i]) {
             next += 1;
         }
         let from = next;
-        while next < of_frame.len() && (of_body[next], of_frame[next]) == (1, frames[i]) {
+        while next < of_frame.len() && (of_body[next], of_frame[next]) == (body, frames[i]) {
             next += 1;
         }
         if free[i] && times[i].is_finite() && next > from {

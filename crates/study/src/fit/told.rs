@@ -1,17 +1,14 @@
-//! What a fit says: estimates, cautions and tables.
+//! What a fit says in the findings: estimates and cautions.
 
-use std::f64::consts::TAU;
-
-use tremolet_infer::fit::problem::SECTORS;
+use tremolet_infer::fit::followed::Followed;
 use tremolet_infer::fit::result::Fitted;
 use tremolet_infer::property::routes::{Estimate, finished};
 use tremolet_matter::uncertain::{Input, Uncertain};
 use tremolet_record::findings::{Caution, Correlation, Findings};
-use tremolet_record::table::Table;
 
-use crate::fit::given::{Given, HIGHEST};
+use crate::error::StudyError;
+use crate::fit::given::Given;
 use crate::measure::source;
-use crate::tables::column::{integer, real, text};
 use crate::wording::{self, caution};
 
 /// Key of the method, as recorded.
@@ -23,20 +20,64 @@ const TOO_MUCH: f64 = 2.0;
 /// Free decay and fit that differ by more standard uncertainties of their difference do not agree.
 const APART: f64 = 2.0;
 
+/// A fitted body.
+pub struct Body {
+    /// Its number.
+    pub number: u32,
+    /// What the fit was given.
+    pub given: Given,
+    /// What it found.
+    pub fitted: Fitted,
+    /// The fitted body in every free frame.
+    pub followed: Vec<Followed>,
+}
+
+/// A body that could not be fitted, and why.
+pub type Trouble = (u32, StudyError);
+
 /// Adds what was found; what an earlier fit added is taken out.
-pub fn into(findings: &mut Findings, given: &Given, fitted: &Fitted) {
+pub fn into(findings: &mut Findings, bodies: &[Body], troubles: &[Trouble]) {
     findings.estimates.retain(|e| e.route != ROUTE);
     findings.cautions.retain(|c| !c.code.starts_with("fit_"));
+    findings
+        .correlations
+        .retain(|c| !c.between.iter().any(|name| name.contains(OF_FIT)));
+    let several = bodies.len() + troubles.len() > 1;
+    for body in bodies {
+        add(findings, body, several);
+    }
+    for (number, why) in troubles {
+        let text = format!("body {number} was not fitted: {why}");
+        findings.cautions.push(caution("fit_refused", &text, None));
+    }
+}
+
+/// What marks the names of fitted quantities among correlations.
+const OF_FIT: &str = " (fit";
+
+fn add(findings: &mut Findings, body: &Body, several: bool) {
+    let (given, fitted) = (&body.given, &body.fitted);
     let estimates = estimates(given, fitted);
-    findings.cautions.extend(cautions(findings, &estimates, fitted));
+    let mut said = cautions(findings, body.number, &estimates, fitted);
+    if several {
+        for caution in &mut said {
+            caution.text = format!("body {}: {}", body.number, caution.text);
+        }
+    }
+    findings.cautions.extend(said);
     let materials = Some(&given.materials);
     let recorded = estimates
         .iter()
-        .map(|e| wording::estimate(1, e, METHOD, &source(e.quantity, materials)));
+        .map(|e| wording::estimate(body.number, e, METHOD, &source(e.quantity, materials)));
     findings.estimates.extend(recorded);
     if fitted.tells_viscosity() {
+        let whose = if several {
+            format!("{OF_FIT}, body {})", body.number)
+        } else {
+            format!("{OF_FIT})")
+        };
         findings.correlations.push(Correlation {
-            between: ["surface_tension (fit)".into(), "kinematic_viscosity (fit)".into()],
+            between: ["surface_tension", "kinematic_viscosity"].map(|name| format!("{name}{whose}")),
             value: fitted.correlation(),
         });
     }
@@ -91,7 +132,7 @@ fn of_fit(value: f64, u: f64, unit: &str) -> Uncertain {
     Uncertain::of_input(value, u, input)
 }
 
-fn cautions(findings: &Findings, estimates: &[Estimate], fitted: &Fitted) -> Vec<Caution> {
+fn cautions(findings: &Findings, body: u32, estimates: &[Estimate], fitted: &Fitted) -> Vec<Caution> {
     let mut all = Vec::new();
     if fitted.chi_square > TOO_MUCH {
         let text = format!(
@@ -118,15 +159,10 @@ fn cautions(findings: &Findings, estimates: &[Estimate], fitted: &Fitted) -> Vec
         let free = findings
             .estimates
             .iter()
-            .find(|e| e.body == 1 && e.quantity == estimate.quantity);
+            .find(|e| e.body == body && e.quantity == estimate.quantity && e.route != ROUTE);
         if let Some(free) = free {
             let (value, u) = (estimate.value.value(), estimate.value.standard_uncertainty());
-            // Scale and density are common to both: what is not is the smaller of the two at least.
-            let spread = (free.standard_uncertainty.powi(2) - u * u)
-                .abs()
-                .sqrt()
-                .max(u.min(free.standard_uncertainty));
-            let apart = (value - free.value) / spread;
+            let apart = (value - free.value) / spread(free.standard_uncertainty, u);
             if apart.abs() > APART {
                 let text = format!(
                     "{} by free decay is {:.4e}, by the fit {value:.4e} {}: they differ by {:.1} standard uncertainties; at large swings believe the fit",
@@ -142,101 +178,9 @@ fn cautions(findings: &Findings, estimates: &[Estimate], fitted: &Fitted) -> Vec
     all
 }
 
-/// Frame by frame, round the outline, and the unknowns.
-pub fn tables(given: &Given, fitted: &Fitted) -> [Table; 3] {
-    [frames(fitted), residuals(given, fitted), unknowns(fitted)]
-}
-
-fn frames(fitted: &Fitted) -> Table {
-    let rows = &fitted.by_frame;
-    let frame = rows
-        .iter()
-        .map(|r| i64::try_from(r.0).unwrap_or(i64::MAX))
-        .collect();
-    let mut columns = vec![
-        integer("frame", "frame of the clip, from 0", frame),
-        real("time", "s", "real time", rows.iter().map(|r| r.1).collect()),
-        real(
-            "left",
-            "px",
-            "root mean square distance of the outline from the fitted silhouette",
-            rows.iter().map(|r| r.2).collect(),
-        ),
-    ];
-    for n in 2..=8_usize {
-        let values = fitted
-            .shapes
-            .iter()
-            .map(|s| s.get(n).copied().unwrap_or(0.0))
-            .collect();
-        columns.push(real(
-            &format!("a_{n}"),
-            "1",
-            "amplitude of the fitted body about its centre of mass",
-            values,
-        ));
-    }
-    Table {
-        name: "fit".into(),
-        description: "The fitted motion in the frames that were used.".into(),
-        columns,
-    }
-}
-
-fn residuals(given: &Given, fitted: &Fitted) -> Table {
-    let angle = (0..SECTORS)
-        .map(|k| TAU * (k as f64 + 0.5) / SECTORS as f64)
-        .collect();
-    let metre = given.scale.value();
-    Table {
-        name: "fit-residuals".into(),
-        description: "What the fit leaves round the outline, over all frames used.".into(),
-        columns: vec![
-            real(
-                "angle",
-                "rad",
-                "from the upper end of the axis, rightwards",
-                angle,
-            ),
-            real(
-                "left_px",
-                "px",
-                "root mean square distance from the fitted silhouette",
-                fitted.by_sector.clone(),
-            ),
-            real(
-                "left",
-                "m",
-                "the same",
-                fitted.by_sector.iter().map(|px| px * metre).collect(),
-            ),
-        ],
-    }
-}
-
-fn unknowns(fitted: &Fitted) -> Table {
-    let general = [
-        "ln t0 (t0 in s)",
-        "ln Oh",
-        "radius, px",
-        "axis in the picture, rad",
-        "sin^2 of the tilt",
-    ];
-    let mut names: Vec<String> = general.iter().map(ToString::to_string).collect();
-    for kind in ["a", "v"] {
-        names.extend((2..=HIGHEST).map(|n| format!("{kind}_{n}")));
-    }
-    let list = fitted.at.list();
-    names.truncate(list.len());
-    let u = (0..list.len()).map(|place| fitted.u(place)).collect();
-    Table {
-        name: "fit-unknowns".into(),
-        description: "The unknowns of the fit: amplitudes a and rates v (over t0) at the first free frame."
-            .into(),
-        columns: vec![
-            text("unknown", "what", names),
-            real("value", "1", "value, in the unit of its name", list),
-            real("u", "1", "standard uncertainty", u),
-        ],
-    }
+/// Standard uncertainty of the difference of two estimates of one quantity that share scale and density: what is not common is at least the
+/// smaller of the two.
+#[must_use]
+pub fn spread(one: f64, other: f64) -> f64 {
+    (one * one - other * other).abs().sqrt().max(one.min(other))
 }
