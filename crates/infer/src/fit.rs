@@ -108,8 +108,18 @@ pub enum FitError {
         "the model cannot follow the motion from the linear estimates; the swing may be too large for it"
     )]
     NotFollowed,
+    /// A body at rest explains the outlines as well.
+    #[error(
+        "a still sphere explains the outlines as well: noise would give such a motion in one of {:.0} clips, expected one of {:.0e} at most; nothing swings that could be fitted",
+        1.0 / .chance,
+        1.0 / CHANCE
+    )]
+    Still {
+        /// Probability that noise alone gives as good a motion.
+        chance: f64,
+    },
     /// The search failed.
-    #[error("the fit failed: {0}")]
+    #[error("{0}; nothing swings in the outlines that a fit could hold on to, or too little of it is seen")]
     Search(#[from] LeastSquaresError),
     /// The caller asked to stop.
     #[error("the fit was stopped")]
@@ -118,6 +128,9 @@ pub enum FitError {
 
 /// Spans of time of the strides, in periods of degree 2; the last takes everything.
 const SPANS: [f64; 3] = [1.2, 3.5, f64::INFINITY];
+/// A motion counts when noise would give one as good with a smaller probability than this: one of a thousand, for the thousand or so motions
+/// that a search could end at.
+const CHANCE: f64 = 1e-6;
 /// Frames used in a stride at most.
 const FRAMES: usize = 240;
 /// Fewest frames.
@@ -163,7 +176,11 @@ pub fn fit(
         at.clone_from(&minimum.parameters);
         last = Some(Fitted::of(&problem, &minimum));
     }
-    last.ok_or(FitError::NotFollowed)
+    let found = last.ok_or(FitError::NotFollowed)?;
+    if found.chance > CHANCE {
+        return Err(FitError::Still { chance: found.chance });
+    }
+    Ok(found)
 }
 
 #[cfg(test)]

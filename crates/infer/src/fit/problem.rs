@@ -189,6 +189,25 @@ impl<'a> Problem<'a> {
         Some(found)
     }
 
+    /// Sum of the squared residuals of a still sphere of the radius in a list of unknowns.
+    #[must_use]
+    pub fn at_rest(&self, list: &[f64]) -> f64 {
+        let mut at = Parameters::from_list(list);
+        at.tilt = 0.0;
+        let sphere = self.fan.silhouette(&[0.0], 0.0);
+        let distances = self
+            .frames
+            .iter()
+            .map(|frame| Self::distances(frame, &at, &sphere));
+        let mut sum = 0.0;
+        for left in distances {
+            let mut sectors = [0.0; SECTORS];
+            whitened(&left, &mut sectors);
+            sum += sectors.iter().map(|e| e * e).sum::<f64>();
+        }
+        sum
+    }
+
     /// The silhouettes of a list of unknowns.
     fn silhouettes(&self, at: &Parameters) -> Option<Vec<Silhouette>> {
         if !(at.tilt < 0.95 && at.tilt > -0.3) {
@@ -268,6 +287,19 @@ fn without_shift(rows: &mut [[f64; 3]], normals: &[[f64; 2]]) -> [f64; 2] {
     shift
 }
 
+/// Distances of a frame, joined in sectors and over their uncertainty.
+fn whitened(left: &Left, out: &mut [f64]) {
+    let mut weights = [0.0; SECTORS];
+    out.fill(0.0);
+    for [distance, angle, u] in &left.rows {
+        let (k, weight) = (sector(*angle), 1.0 / (u * u));
+        out[k] += weight * distance;
+        weights[k] += weight;
+    }
+    let pairs = out.iter_mut().zip(weights);
+    pairs.for_each(|(e, w)| *e = if w > 0.0 { *e / w.sqrt() } else { 0.0 });
+}
+
 /// Which sector an angle of the full circle falls into.
 #[must_use]
 pub fn sector(angle: f64) -> usize {
@@ -286,15 +318,7 @@ impl Residuals for Problem<'_> {
             return;
         };
         for (left, out) in left.iter().zip(out.chunks_exact_mut(SECTORS)) {
-            let mut weights = [0.0; SECTORS];
-            out.fill(0.0);
-            for [distance, angle, u] in &left.rows {
-                let (k, weight) = (sector(*angle), 1.0 / (u * u));
-                out[k] += weight * distance;
-                weights[k] += weight;
-            }
-            let pairs = out.iter_mut().zip(weights);
-            pairs.for_each(|(e, w)| *e = if w > 0.0 { *e / w.sqrt() } else { 0.0 });
+            whitened(left, out);
         }
     }
 

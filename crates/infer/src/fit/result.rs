@@ -2,16 +2,19 @@
 //!
 //! ```text
 //! explained = 1 - sum of what is left^2 / sum of (outline less its circle)^2         chi^2 = sum e^2 / (sectors - unknowns - shifts)
+//! chance = probability of F > [(sum e_0^2 - sum e^2) / unknowns] / chi^2
 //! ```
 //!
 //! | symbol | meaning | unit |
 //! |---|---|---|
 //! | chi^2 | variance of what is left over the stated one | - |
+//! | e_0 | residuals of a still sphere | - |
 //!
 //! Source: \[JCGM100\]. An unknown is determined when its standard uncertainty is below a limit that each has: a fifth of a viscosity, a tenth of a radian.
 
 use tremolet_numerics::dense::Matrix;
 use tremolet_numerics::least_squares::Minimum;
+use tremolet_numerics::statistics::fisher_tail;
 
 use super::problem::{Left, Parameters, Problem};
 
@@ -26,14 +29,16 @@ pub struct Fitted {
     pub chi_square: f64,
     /// Share of the variance of the outlines about their circles that the model explains.
     pub explained: f64,
+    /// Probability that noise alone leaves as much less than a still sphere does (Fisher's distribution).
+    pub chance: f64,
     /// Frames that the last stride used.
     pub frames: usize,
     /// Whether the search ended by itself.
     pub converged: bool,
 }
 
-/// A viscosity with a larger relative uncertainty is not determined.
-pub const VAGUE_VISCOSITY: f64 = 0.2;
+/// A surface tension or viscosity with a larger relative uncertainty is not determined.
+pub const VAGUE: f64 = 0.2;
 
 impl Fitted {
     /// From a minimum of a problem.
@@ -49,6 +54,12 @@ impl Fitted {
             covariance: minimum.covariance.scaled(chi_square.max(1.0)),
             chi_square,
             explained: explained(problem, &at, &left),
+            chance: chance(
+                problem.at_rest(&minimum.parameters),
+                minimum.chi_square,
+                minimum.parameters.len() as f64,
+                freedom,
+            ),
             frames: left.len(),
             converged: minimum.converged,
             at,
@@ -82,10 +93,16 @@ impl Fitted {
         both / (self.relative([-2.0, 0.0, 3.0]) * self.relative([-1.0, 1.0, 2.0]))
     }
 
+    /// Whether the clip tells the surface tension.
+    #[must_use]
+    pub fn tells_tension(&self) -> bool {
+        self.tension().1 < VAGUE
+    }
+
     /// Whether the clip tells the viscosity.
     #[must_use]
     pub fn tells_viscosity(&self) -> bool {
-        self.viscosity().1 < VAGUE_VISCOSITY
+        self.viscosity().1 < VAGUE
     }
 
     /// Tilt of the axis out of the picture, rad, when it is told from nil, and its standard uncertainty.
@@ -112,6 +129,11 @@ impl Fitted {
             .map(|(i, j)| term(i, j))
             .sum()
     }
+}
+
+fn chance(still: f64, moving: f64, unknowns: f64, freedom: f64) -> f64 {
+    let gain = ((still - moving) / unknowns).max(0.0);
+    fisher_tail(gain / (moving / freedom), unknowns, freedom)
 }
 
 fn explained(problem: &Problem<'_>, at: &Parameters, left: &[Left]) -> f64 {

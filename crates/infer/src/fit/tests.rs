@@ -1,5 +1,7 @@
 use std::ops::ControlFlow;
 
+use tremolet_numerics::least_squares::LeastSquaresError;
+
 use super::followed::{Pose, drawn, followed};
 use super::result::Fitted;
 use super::{Begin, FitError, Forward, Frame, Outlines, Trial};
@@ -223,5 +225,31 @@ fn whoever_waits_can_stop_it_at_any_motion() {
             super::fit(&data, &begin(), &Linear, &mut watch),
             Err(FitError::Stopped)
         );
+    }
+}
+
+#[test]
+fn a_drop_at_rest_gives_nothing_however_much_it_is_looked_at() {
+    let mut still = outlines(0.0, 0.1, 120);
+    let mut state = 77_u64;
+    for frame in &mut still.frames {
+        for (k, [x, y, u]) in frame.points.iter_mut().enumerate() {
+            let angle = std::f64::consts::TAU * k as f64 / 200.0;
+            state = state.wrapping_mul(6_364_136_223_846_793_005).wrapping_add(1);
+            let noise = (state >> 11) as f64 / (1_u64 << 53) as f64 - 0.5;
+            let r = 80.0 + 0.1 * 12_f64.sqrt() * noise;
+            (*x, *y, *u) = (100.0 + r * angle.sin(), 90.0 - r * angle.cos(), 0.1);
+        }
+        frame.centre = [100.0, 90.0];
+    }
+    let begin = Begin {
+        shape: vec![1e-4; 3],
+        ..begin()
+    };
+    // Depending on the noise, the search ends at some motion that is none, or runs to where unknowns do nothing.
+    match fit(&still, &begin, &Linear) {
+        Err(FitError::Still { chance }) => assert!(chance > 1e-4, "{chance}"),
+        Err(FitError::Search(LeastSquaresError::Undetermined(_))) => {}
+        other => panic!("{other:?}"),
     }
 }

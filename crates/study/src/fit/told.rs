@@ -70,7 +70,7 @@ fn add(findings: &mut Findings, body: &Body, several: bool) {
         .iter()
         .map(|e| wording::estimate(body.number, e, METHOD, &source(e.quantity, materials)));
     findings.estimates.extend(recorded);
-    if fitted.tells_viscosity() {
+    if fitted.tells_tension() && fitted.tells_viscosity() {
         let whose = if several {
             format!("{OF_FIT}, body {})", body.number)
         } else {
@@ -89,13 +89,16 @@ fn estimates(given: &Given, fitted: &Fitted) -> Vec<Estimate> {
     let tension = found(fitted.tension(), "px^3/s^2");
     let tension = Uncertain::propagate(&[&tension, density, scale], |x| x[0] * x[1] * x[2].powi(3));
     let reference = given.known.reference_tension.as_ref();
-    let mut all = vec![finished(
-        "surface_tension",
-        "N/m",
-        tension,
-        ROUTE.into(),
-        reference,
-    )];
+    let mut all = Vec::new();
+    if fitted.tells_tension() {
+        all.push(finished(
+            "surface_tension",
+            "N/m",
+            tension,
+            ROUTE.into(),
+            reference,
+        ));
+    }
     if fitted.tells_viscosity() {
         let viscosity = found(fitted.viscosity(), "px^2/s");
         let viscosity = Uncertain::propagate(&[&viscosity, scale], |x| x[0] * x[1].powi(2));
@@ -144,12 +147,26 @@ fn cautions(findings: &Findings, body: u32, estimates: &[Estimate], fitted: &Fit
         );
         all.push(caution("fit_leaves_more_than_noise", &text, None));
     }
-    if !fitted.tells_viscosity() {
+    let told = [
+        (
+            fitted.tells_tension(),
+            "surface tension",
+            fitted.tension().1,
+            "fit_surface_tension_not_determined",
+        ),
+        (
+            fitted.tells_viscosity(),
+            "viscosity",
+            fitted.viscosity().1,
+            "fit_viscosity_not_determined",
+        ),
+    ];
+    for (_, what, u, code) in told.into_iter().filter(|(told, ..)| !told) {
         let text = format!(
-            "the fit does not determine the viscosity: its standard uncertainty is {:.0} %",
-            100.0 * fitted.viscosity().1
+            "the fit does not determine the {what}: its standard uncertainty is {:.0} %",
+            100.0 * u
         );
-        all.push(caution("fit_viscosity_not_determined", &text, None));
+        all.push(caution(code, &text, None));
     }
     if !fitted.converged {
         let text = "the search for the best fit ran out of steps; what it has is given";
