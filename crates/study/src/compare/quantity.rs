@@ -66,12 +66,16 @@ pub fn quantities(
     Ok(all)
 }
 
-/// Those of free decay: what `fit` adds beside them has its scale and edge in one input, so that nothing tells what runs share.
+/// Those of a quantity, each body once by one way: by the fitted simulation where there is one, which large swings do not bias.
 fn estimates<'a>(run: &'a Run, quantity: &'a str) -> impl Iterator<Item = &'a Estimate> {
-    run.findings
-        .estimates
-        .iter()
-        .filter(move |e| e.quantity == quantity && e.method.as_deref() != Some(METHOD))
+    let of_fit = |e: &&Estimate| e.method.as_deref() == Some(METHOD);
+    let own = move || {
+        run.findings
+            .estimates
+            .iter()
+            .filter(move |e| e.quantity == quantity)
+    };
+    own().filter(move |e| of_fit(e) || !own().any(|other| of_fit(&other) && other.body == e.body))
 }
 
 fn of_liquid<'a>(

@@ -322,3 +322,32 @@ fn a_folder_stands_for_the_runs_below_it_and_what_is_left_out_is_told() {
     assert!(chosen(&below, &none).is_err_and(|e| e.is_bad_input()));
     assert!(place.path().join("catalogue.sqlite").is_file());
 }
+
+/// The estimate of a run told once more, by the fitted simulation and 0.5 mN/m higher.
+fn fitted_too(run: &Path) {
+    let file = run.join("findings.json");
+    let mut findings: serde_json::Value = serde_json::from_str(&fs::read_to_string(&file).unwrap()).unwrap();
+    let estimates = findings["estimates"].as_array_mut().unwrap();
+    let mut fit = estimates[0].clone();
+    fit["value"] = (fit["value"].as_f64().unwrap() + 5e-4).into();
+    fit["method"] = crate::fit::told::METHOD.into();
+    fit["route"] = "simulation fitted to the outlines".into();
+    estimates.push(fit);
+    fs::write(file, findings.to_string()).unwrap();
+}
+
+#[test]
+fn a_fitted_simulation_takes_the_place_of_free_decay() {
+    let place = tempfile::tempdir().unwrap();
+    let runs = campaign(place.path(), &[("cal-A", 69.0), ("cal-A", 69.1), ("cal-A", 68.9)]);
+    for run in &runs[..2] {
+        fitted_too(run);
+    }
+    let found = compare(&runs).unwrap().comparison;
+    let entries: Vec<(f64, bool)> = found.quantities[0]
+        .entries
+        .iter()
+        .map(|e| ((1e4 * e.value).round() / 10.0, e.route.contains("simulation")))
+        .collect();
+    assert_eq!(entries, [(69.5, true), (69.6, true), (68.9, false)]);
+}

@@ -8,7 +8,7 @@ use tremolet_infer::known::{Materials, known, materials};
 use tremolet_infer::property::routes::Known;
 use tremolet_matter::uncertain::{Input, Uncertain};
 use tremolet_record::experiment::file::Experiment;
-use tremolet_record::findings::Findings;
+use tremolet_record::findings::{Estimate, Findings};
 use tremolet_record::mode_table::series_of;
 use tremolet_record::series::ModeSeries;
 use tremolet_record::table::Table;
@@ -108,15 +108,7 @@ pub fn given(
     let period = std::f64::consts::TAU / 8f64.sqrt() * time;
     let start =
         amplitudes(series, HIGHEST, period).ok_or_else(|| lacking("the run has too few free frames"))?;
-    let scale = Input {
-        key: "scale, edge and depth of the run".into(),
-        unit: "1".into(),
-        standard_uncertainty: radius.standard_uncertainty / radius.value,
-        degrees_of_freedom: radius.degrees_of_freedom.unwrap_or(f64::INFINITY),
-        source: "findings of the run".into(),
-    };
     let metre_per_px = radius.value / radius_px;
-    let u = radius.standard_uncertainty / radius_px;
     let large = start.0.iter().any(|a| a.abs() > LARGE);
     Ok(Given {
         begin: Begin {
@@ -135,10 +127,35 @@ pub fn given(
             metre_per_px,
             highest: if large { 16 } else { 12 },
         },
-        scale: Uncertain::of_input(metre_per_px, u, scale),
+        scale: scale(radius, metre_per_px),
         materials,
         known,
     })
+}
+
+/// Whether an input of the radius is no doubt of a fit, which has a radius and a tilt of its own.
+fn of_outlines(input: &str) -> bool {
+    input.ends_with("(scatter)") || input.starts_with("axis of revolution")
+}
+
+/// Metres in a pixel at the body, with what makes them doubtful in the budget of the radius.
+fn scale(radius: &Estimate, metre_per_px: f64) -> Uncertain {
+    let doubts = radius.budget.iter().filter(|line| !of_outlines(&line.input));
+    let parts: Vec<Uncertain> = doubts
+        .map(|line| {
+            let relative = line.share.sqrt() * radius.standard_uncertainty / radius.value;
+            let input = Input {
+                key: line.input.clone(),
+                unit: line.unit.clone(),
+                standard_uncertainty: line.standard_uncertainty,
+                degrees_of_freedom: f64::INFINITY,
+                source: "findings of the run".into(),
+            };
+            Uncertain::of_input(1.0, relative, input)
+        })
+        .collect();
+    let parts: Vec<&Uncertain> = parts.iter().collect();
+    Uncertain::propagate(&parts, |factors| metre_per_px * factors.iter().product::<f64>())
 }
 
 /// An Ohnesorge number to begin with where nothing is known of the viscosity; the fit finds its own.

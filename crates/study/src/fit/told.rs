@@ -126,7 +126,7 @@ fn estimates(given: &Given, fitted: &Fitted) -> Vec<Estimate> {
 /// A number that the fit gave, with its standard uncertainty.
 fn of_fit(value: f64, u: f64, unit: &str) -> Uncertain {
     let input = Input {
-        key: "outlines, by the fit".into(),
+        key: "outlines (fit)".into(),
         unit: unit.into(),
         standard_uncertainty: u,
         degrees_of_freedom: f64::INFINITY,
