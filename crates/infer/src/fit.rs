@@ -15,7 +15,8 @@
 //! | a_n, v_n | amplitudes at the first frame, their rates times t0 | - |
 //!
 //! Source: least squares with the nuisance of each frame projected out \[GolubPereyra1973\]; covariance scaled by what the fit leaves where that is more
-//! than the stated noise \[JCGM100\]. The view is taken as parallel.
+//! than the stated noise \[JCGM100\]. The view is that of a lens at a
+//! finite distance where that is stated ([`silhouette`]).
 
 pub mod followed;
 pub mod problem;
@@ -37,6 +38,8 @@ use watched::Watched;
 pub struct Outlines {
     /// Frames in order of time.
     pub frames: Vec<Frame>,
+    /// Radius of the body over its distance from the lens; nil from far away.
+    pub nearness: f64,
 }
 
 /// One outline.

@@ -87,12 +87,14 @@ pub struct Pose {
     pub axis_angle: f64,
     /// Square of the sine of the tilt out of the picture.
     pub tilt: f64,
+    /// Radius over the distance of the lens; nil from far away.
+    pub nearness: f64,
 }
 
 /// The silhouette of a body as `count` places in the picture, px, from the upper end of its axis rightwards. Empty where too little of it is seen.
 #[must_use]
 pub fn drawn(shape: &[f64], pose: &Pose, count: usize) -> Vec<[f64; 2]> {
-    let seen = Fan::new(ANGLES, HIGHEST).silhouette(shape, pose.tilt);
+    let seen = Fan::new(ANGLES, HIGHEST).silhouette(shape, pose.tilt, pose.nearness);
     if !seen.is_whole() {
         return Vec::new();
     }

@@ -113,6 +113,7 @@ pub struct Problem<'a> {
     first: f64,
     model: &'a dyn Forward,
     fan: Fan,
+    nearness: f64,
     degrees: usize,
     /// The last motion, for unknowns that do not change it.
     last: RefCell<Option<(Trial, Vec<Vec<f64>>)>>,
@@ -140,6 +141,7 @@ impl<'a> Problem<'a> {
             first,
             model,
             fan: Fan::new(ANGLES, HIGHEST),
+            nearness: outlines.nearness,
             degrees,
             last: RefCell::new(None),
         }
@@ -194,7 +196,7 @@ impl<'a> Problem<'a> {
     pub fn at_rest(&self, list: &[f64]) -> f64 {
         let mut at = Parameters::from_list(list);
         at.tilt = 0.0;
-        let sphere = self.fan.silhouette(&[0.0], 0.0);
+        let sphere = self.fan.silhouette(&[0.0], 0.0, 0.0);
         let distances = self
             .frames
             .iter()
@@ -214,7 +216,8 @@ impl<'a> Problem<'a> {
             return None;
         }
         let all = self.shapes(at)?;
-        let seen: Vec<Silhouette> = all.iter().map(|a| self.fan.silhouette(a, at.tilt)).collect();
+        let silhouette = |a: &Vec<f64>| self.fan.silhouette(a, at.tilt, self.nearness);
+        let seen: Vec<Silhouette> = all.iter().map(silhouette).collect();
         seen.iter().all(Silhouette::is_whole).then_some(seen)
     }
 

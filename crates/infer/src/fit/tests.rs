@@ -58,7 +58,7 @@ fn outlines(q: f64, noise: f64, count: u64) -> Outlines {
     let frame = |k: u64| {
         let time = 0.005 * k as f64;
         let shape = &Linear.shapes(&truth, &[time / truth.time]).expect("always")[0];
-        let seen = fan.silhouette(shape, q);
+        let seen = fan.silhouette(shape, q, 0.0);
         let centre = [100.0 + 0.3 * k as f64, 90.0];
         let points = (0..200).map(|i| {
             let angle = std::f64::consts::TAU * f64::from(i) / 200.0;
@@ -83,6 +83,7 @@ fn outlines(q: f64, noise: f64, count: u64) -> Outlines {
     };
     Outlines {
         frames: (0..count).map(frame).collect(),
+        nearness: 0.0,
     }
 }
 
@@ -194,6 +195,7 @@ fn the_fitted_body_lies_where_the_outlines_are() {
         radius: found.at.radius,
         axis_angle: found.at.axis_angle,
         tilt: found.at.tilt,
+        nearness: 0.0,
     };
     let line = drawn(&all[7].shape, &pose, 200);
     // The outline has its points at the same angles about the true centre, from the same end of the axis.
@@ -252,4 +254,73 @@ fn a_drop_at_rest_gives_nothing_however_much_it_is_looked_at() {
         Err(FitError::Search(LeastSquaresError::Undetermined(_))) => {}
         other => panic!("{other:?}"),
     }
+}
+
+/// The outline of a body `distance` radii away, by its points: each is projected from the lens, and in each direction in the picture the farthest counts
+/// (golden section about the point of touch of the sphere). Over the radius of a sphere's outline.
+fn traced(shape: &[f64], distance: f64, psi: f64) -> f64 {
+    let radius = |front: f64| {
+        let r = 1.0 + legendre::series(shape, front.cos() * psi.cos());
+        distance * r * front.cos() / (distance - r * front.sin())
+    };
+    let touch = (1.0 / distance).asin();
+    let (mut low, mut high) = (touch - 0.5, touch + 0.5);
+    let part = (5.0_f64.sqrt() - 1.0) / 2.0;
+    for _ in 0..60 {
+        let (a, b) = (high - part * (high - low), low + part * (high - low));
+        if radius(a) > radius(b) {
+            high = b;
+        } else {
+            low = a;
+        }
+    }
+    radius(0.5 * (low + high)) * (1.0 - distance.powi(-2)).sqrt()
+}
+
+#[test]
+fn the_silhouette_from_near_by_is_that_traced_point_by_point() {
+    let shape = [-0.01, 0.0, 0.2, -0.05, 0.06];
+    for distance in [3.0, 8.0, 1e6] {
+        let seen = super::silhouette::Fan::new(180, 8).silhouette(&shape, 0.0, 1.0 / distance);
+        for k in 0..=30 {
+            let psi = std::f64::consts::PI * f64::from(k) / 30.0;
+            let off = seen.at(psi).0 - traced(&shape, distance, psi);
+            assert!(off.abs() < 2e-5, "{distance} {psi} {off:e}");
+        }
+    }
+}
+
+#[test]
+fn from_near_by_the_body_is_fitted_and_not_its_outline() {
+    let distance = 5.0;
+    let truth = Trial {
+        shape: vec![0.0, 0.0, 0.03, 0.0, 0.05],
+        velocity: vec![0.0; 5],
+        ..truth()
+    };
+    let mut data = outlines(0.0, 0.02, 80);
+    for (k, frame) in data.frames.iter_mut().enumerate() {
+        let shape = &Linear
+            .shapes(&truth, &[0.005 * k as f64 / truth.time])
+            .expect("always")[0];
+        frame.centre = [100.0, 90.0];
+        for (i, [x, y, _]) in frame.points.iter_mut().enumerate() {
+            let psi = std::f64::consts::TAU * i as f64 / 200.0;
+            let r = 80.0 * traced(shape, distance, psi);
+            (*x, *y) = (100.0 + r * (0.4 + psi).sin(), 90.0 - r * (0.4 + psi).cos());
+        }
+    }
+    let begin = Begin {
+        shape: vec![0.03, 0.0, 0.04],
+        ..begin()
+    };
+    let four = |nearness: f64| {
+        let data = Outlines {
+            nearness,
+            ..data.clone()
+        };
+        fit(&data, &begin, &Linear).expect("fitted").at.shape[2]
+    };
+    let (far, near) = (four(0.0) / 0.05 - 1.0, four(1.0 / distance) / 0.05 - 1.0);
+    assert!(far.abs() > 0.02 && near.abs() < 0.002, "{far} {near}");
 }

@@ -7,7 +7,7 @@ use tremolet_infer::fit::{Begin, Frame, Outlines};
 use tremolet_infer::known::{Materials, known, materials};
 use tremolet_infer::property::routes::Known;
 use tremolet_matter::uncertain::{Input, Uncertain};
-use tremolet_record::experiment::file::Experiment;
+use tremolet_record::experiment::file::{Experiment, Kind};
 use tremolet_record::findings::{Estimate, Findings};
 use tremolet_record::mode_table::series_of;
 use tremolet_record::series::ModeSeries;
@@ -87,6 +87,11 @@ pub fn given(
     series: &ModeSeries,
 ) -> Result<Given, StudyError> {
     let body = series.body;
+    if matches!(experiment.kind, Kind::Shell | Kind::Fizz) {
+        return Err(lacking(
+            "the drop holds gas, and the motion that is fitted is that of a drop without; its free decay stands in the findings",
+        ));
+    }
     if experiment.liquid.is_none() {
         return Err(lacking("the experiment states no liquid; state [liquid]"));
     }
@@ -109,6 +114,11 @@ pub fn given(
     let start =
         amplitudes(series, HIGHEST, period).ok_or_else(|| lacking("the run has too few free frames"))?;
     let metre_per_px = radius.value / radius_px;
+    let distance = experiment
+        .camera
+        .as_ref()
+        .and_then(|camera| camera.distance.as_ref());
+    let nearness = distance.map_or(0.0, |distance| radius.value / distance.value());
     let large = start.0.iter().any(|a| a.abs() > LARGE);
     Ok(Given {
         begin: Begin {
@@ -119,7 +129,7 @@ pub fn given(
             shape: start.0,
             velocity: start.1.iter().map(|v| v * time).collect(),
         },
-        outlines,
+        outlines: Outlines { nearness, ..outlines },
         model: DropModel {
             density,
             gas_density: known.host_density.value(),

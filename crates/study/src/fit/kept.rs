@@ -66,6 +66,7 @@ pub fn pose(body: &Body, one: &Followed) -> Pose {
         radius: body.fitted.at.radius,
         axis_angle: body.fitted.at.axis_angle,
         tilt: body.fitted.at.tilt,
+        nearness: body.given.outlines.nearness,
     }
 }
 
@@ -146,6 +147,12 @@ fn frames(bodies: &[Body]) -> Table {
             "1",
             "square of the sine of the axis' tilt out of the picture",
             |body, _| body.fitted.at.tilt,
+        ),
+        rows.real(
+            "nearness",
+            "1",
+            "radius over the distance of the lens; nil where that is not stated",
+            |body, _| body.given.outlines.nearness,
         ),
         rows.real(
             "left",

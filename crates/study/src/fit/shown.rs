@@ -148,6 +148,7 @@ pub fn silhouettes(run: &Path, frame: u64) -> Result<Vec<Silhouette>, StudyError
     let column = |name: &str| reals(&table, name);
     let (x, y, radius) = (column("centre_x")?, column("centre_y")?, column("radius")?);
     let (axis, tilt, left) = (column("axis")?, column("tilt")?, column("left")?);
+    let nearness = column("nearness")?;
     let degrees: Result<Vec<&[f64]>, _> = (0..DEGREES).map(|n| column(&format!("a_{n}"))).collect();
     let degrees = degrees?;
     let one = |i: usize| {
@@ -156,6 +157,7 @@ pub fn silhouettes(run: &Path, frame: u64) -> Result<Vec<Silhouette>, StudyError
             radius: radius[i],
             axis_angle: axis[i],
             tilt: tilt[i],
+            nearness: nearness[i],
         };
         let shape: Vec<f64> = degrees.iter().map(|a| a[i]).collect();
         Silhouette {

@@ -187,6 +187,21 @@ fn what_cannot_be_fitted_is_refused_with_what_to_do() {
     let folder = tempfile::tempdir().expect("a folder");
     let refused = fit(&asked(folder.path()), &mut onwards);
     assert!(refused.is_err_and(|why| why.is_bad_input()));
-    let told = super::series(folder.path()).expect_err("no outlines").to_string();
+    let run = measured(folder.path());
+    let file = run.join("experiment.toml");
+    let text = std::fs::read_to_string(&file).expect("there");
+    let shell = text
+        .split("[release]")
+        .next()
+        .expect("a part")
+        .replace("\"release\"", "\"shell\"");
+    std::fs::write(&file, shell).expect("written");
+    let told = fit(&asked(&run), &mut onwards).expect_err("a bubble in it");
+    assert!(
+        told.is_bad_input() && told.to_string().contains("holds gas"),
+        "{told}"
+    );
+    std::fs::remove_file(run.join("series/outlines.parquet")).expect("there");
+    let told = super::series(&run).expect_err("no outlines").to_string();
     assert!(told.contains("first filmed"), "{told}");
 }
