@@ -6,7 +6,8 @@
 //! ```
 //! The model (trait [`Forward`]) lets a unit drop go and tells its shapes; it is handed in, and nothing here knows how it works. Silhouettes are those of the
 //! tilted body of revolution as a camera sees them, not its meridian. The place of the body in each frame is left free. It begins at the linear estimates and
-//! widens the span of time in three strides, so that a frequency that is off by some tenth still finds its swing.
+//! widens the span of time in three strides, so that a frequency that is off by some tenth still finds its swing. Then degrees are added to the start, two at a time, while they
+//! explain some of what is left.
 //!
 //! | symbol | meaning | unit |
 //! |---|---|---|
@@ -136,6 +137,16 @@ const SPANS: [f64; 3] = [1.2, 3.5, f64::INFINITY];
 const CHANCE: f64 = 1e-6;
 /// Frames used in a stride at most.
 const FRAMES: usize = 240;
+/// When a stride ends.
+const STOP: Stop = Stop {
+    steps: 15,
+    tolerance: 1e-3,
+};
+/// A variance of what is left, over the stated one, that asks for no more degrees; and by which share two more must lower it to stay.
+const WELL: f64 = 1.1;
+const ENOUGH: f64 = 0.98;
+/// Most degrees of the start: 2 to 12.
+const MOST: usize = 11;
 /// Fewest frames.
 const FEWEST: usize = 20;
 
@@ -168,22 +179,40 @@ pub fn fit(
         if !problem.follows(&at) {
             return Err(model.or_stopped(FitError::NotFollowed));
         }
-        let stop = Stop {
-            steps: 15,
-            tolerance: 1e-3,
-        };
-        let minimum = minimise(&problem, &at, &[], stop).map_err(|why| model.or_stopped(why.into()))?;
+        let minimum = minimise(&problem, &at, &[], STOP).map_err(|why| model.or_stopped(why.into()))?;
         if model.is_stopped() {
             return Err(FitError::Stopped);
         }
         at.clone_from(&minimum.parameters);
         last = Some(Fitted::of(&problem, &minimum));
     }
-    let found = last.ok_or(FitError::NotFollowed)?;
+    let mut found = last.ok_or(FitError::NotFollowed)?;
+    while let Some(better) = finer(outlines, &found, model)? {
+        found = better;
+    }
     if found.chance > CHANCE {
         return Err(FitError::Still { chance: found.chance });
     }
     Ok(found)
+}
+
+/// The fit with two degrees more at the start, where what is left asks for them and they explain some of it.
+fn finer(outlines: &Outlines, found: &Fitted, model: &Watched<'_>) -> Result<Option<Fitted>, FitError> {
+    let mut at = found.at.clone();
+    if found.chi_square < WELL || at.shape.len() + 2 > MOST {
+        return Ok(None);
+    }
+    at.shape.extend([0.0; 2]);
+    at.velocity.extend([0.0; 2]);
+    let problem = Problem::new(outlines, f64::INFINITY, FRAMES, at.shape.len(), model);
+    let Ok(minimum) = minimise(&problem, &at.list(), &[], STOP) else {
+        return Ok(None);
+    };
+    if model.is_stopped() {
+        return Err(FitError::Stopped);
+    }
+    let better = Fitted::of(&problem, &minimum);
+    Ok((better.chi_square < ENOUGH * found.chi_square).then_some(better))
 }
 
 #[cfg(test)]

@@ -66,9 +66,13 @@ pub(crate) fn arcs(points: &[[f64; 2]]) -> Vec<Arc> {
             arcs.push(Vec::new());
         }
     }
-    let whole = |points: &Vec<[f64; 2]>| points.len() > 1;
+    open(arcs)
+}
+
+/// Arcs that are lines, open at their ends.
+fn open(arcs: Vec<Vec<[f64; 2]>>) -> Vec<Arc> {
     arcs.into_iter()
-        .filter(whole)
+        .filter(|points| points.len() > 1)
         .map(|points| Arc {
             points,
             closed: false,
@@ -92,14 +96,7 @@ fn hidden(shape: &BodyShape) -> Vec<Arc> {
             _ => arcs.push(vec![point]),
         }
     }
-    let whole = |points: &Vec<[f64; 2]>| points.len() > 1;
-    arcs.into_iter()
-        .filter(whole)
-        .map(|points| Arc {
-            points,
-            closed: false,
-        })
-        .collect()
+    open(arcs)
 }
 
 #[cfg(test)]

@@ -29,7 +29,7 @@ pub fn fitted() -> Method {
         name: "Simulation fitted to the outlines".into(),
         text: vec![
             "A drop of the stated liquid in its gas is let go and its flow computed, at any amplitude; the silhouettes that a camera far away sees of it are laid on the \
-             measured outlines. Surface tension, viscosity, size, axis with its tilt out of the picture, and shape and speed of shape of degrees 2 to 8 at the first \
+             measured outlines. Surface tension, viscosity, size, axis with its tilt out of the picture, and shape and speed of shape of degrees 2 to 8, or to 12 where they explain more, at the first \
              free frame are adjusted until the weighted squares of the distances are least. The place of the body in each frame is left open."
                 .into(),
             "Uncertainties follow from the same squares, enlarged where more is left than the outlines' own uncertainty leads one to expect; scale and density are added. \

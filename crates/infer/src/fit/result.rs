@@ -109,7 +109,7 @@ impl Fitted {
     #[must_use]
     pub fn tilt(&self) -> Option<(f64, f64)> {
         let (q, u) = (self.at.tilt, self.u(4));
-        (q > 2.0 * u).then(|| {
+        (q > 3.0 * u).then(|| {
             let tilt = q.sqrt().asin();
             (tilt, u / (2.0 * tilt).sin())
         })

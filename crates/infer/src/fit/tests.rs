@@ -47,7 +47,10 @@ fn fit(outlines: &Outlines, begin: &Begin, model: &dyn Forward) -> Result<Fitted
 
 /// Outlines of the truth tilted by `q`, with a noise drawn by a linear congruence.
 fn outlines(q: f64, noise: f64, count: u64) -> Outlines {
-    let truth = truth();
+    outlines_of(&truth(), q, noise, count)
+}
+
+fn outlines_of(truth: &Trial, q: f64, noise: f64, count: u64) -> Outlines {
     let mut state = 12345_u64;
     let mut uniform = move || {
         state = state.wrapping_mul(6_364_136_223_846_793_005).wrapping_add(1);
@@ -57,7 +60,7 @@ fn outlines(q: f64, noise: f64, count: u64) -> Outlines {
     let axis: f64 = 0.4;
     let frame = |k: u64| {
         let time = 0.005 * k as f64;
-        let shape = &Linear.shapes(&truth, &[time / truth.time]).expect("always")[0];
+        let shape = &Linear.shapes(truth, &[time / truth.time]).expect("always")[0];
         let seen = fan.silhouette(shape, q, 0.0);
         let centre = [100.0 + 0.3 * k as f64, 90.0];
         let points = (0..200).map(|i| {
@@ -323,4 +326,22 @@ fn from_near_by_the_body_is_fitted_and_not_its_outline() {
     };
     let (far, near) = (four(0.0) / 0.05 - 1.0, four(1.0 / distance) / 0.05 - 1.0);
     assert!(far.abs() > 0.02 && near.abs() < 0.002, "{far} {near}");
+}
+
+#[test]
+fn degrees_are_added_while_they_explain_some_of_what_is_left() {
+    let mut more = truth();
+    more.shape.extend([0.0, 0.008]);
+    more.velocity.extend([0.0; 2]);
+    let found = fit(&outlines_of(&more, 0.0, 0.1, 160), &begin(), &Linear).expect("fitted");
+    // Two degrees, 5 and 6, and no more: with them noise alone is left.
+    assert_eq!(found.at.shape.len(), 5);
+    assert!(
+        (found.at.shape[4] - 0.008).abs() < 4.0 * found.u(9),
+        "{:?}",
+        found.at
+    );
+    assert!(found.chi_square < 1.1, "{}", found.chi_square);
+    let enough = fit(&outlines(0.0, 0.1, 160), &begin(), &Linear).expect("fitted");
+    assert_eq!(enough.at.shape.len(), 3);
 }

@@ -60,7 +60,9 @@ fn line(beside: &Beside) -> Vec<String> {
 }
 
 fn impulses(all: &[Impulse]) -> String {
-    let told: Vec<&Impulse> = all.iter().filter(|p| p.value.abs() > TOLD * p.u).collect();
+    // The two highest degrees also take up what lies beyond them.
+    let told = all.iter().take(all.len().saturating_sub(2));
+    let told: Vec<&Impulse> = told.filter(|p| p.value.abs() > TOLD * p.u).collect();
     if all.is_empty() {
         return String::new();
     }

@@ -20,7 +20,6 @@ use tremolet_infer::fit::followed::{Followed, Pose, drawn};
 use tremolet_infer::fit::problem::SECTORS;
 use tremolet_record::table::Table;
 
-use crate::fit::given::HIGHEST;
 use crate::fit::told::Body;
 use crate::tables::column::{integer, real, text};
 
@@ -396,7 +395,7 @@ fn listed(body: &Body) -> Vec<Unknown> {
     ];
     let mut names: Vec<String> = general.iter().map(ToString::to_string).collect();
     for kind in ["a", "v"] {
-        names.extend((2..=HIGHEST).map(|n| format!("{kind}_{n}")));
+        names.extend((0..body.fitted.at.shape.len()).map(|k| format!("{kind}_{}", k + 2)));
     }
     let list = body.fitted.at.list();
     let each = names.into_iter().zip(list).enumerate();
