@@ -68,16 +68,23 @@ pub fn joined(upper: &Body, lower: &Body, spacing: &Spacing, rules: &Rules) -> O
         r: above.r[..=lip].to_vec(),
         z: above.z[..=lip].to_vec(),
         phi: above.phi[..=lip].to_vec(),
+        layers: above.layers.iter().map(|list| list[..=lip].to_vec()).collect(),
     };
     for k in 1..RIM {
         let x = k as f64 / RIM as f64;
         one.r.push(r + (r_low - r) * x - half * (PI * x).sin());
         one.z.push(z - half * (1.0 - (PI * x).cos()));
         one.phi.push(above.phi[lip]);
+        for (number, list) in one.layers.iter_mut().enumerate() {
+            list.push(above.layers[number][lip] * (1.0 - x) + below.layers[number][next] * x);
+        }
     }
     one.r.extend(&below.r[next..]);
     one.z.extend(&below.z[next..]);
     one.phi.extend(below.phi[next..].iter().map(|phi| phi + shift));
+    for (list, more) in one.layers.iter_mut().zip(&below.layers) {
+        list.extend(&more[next..]);
+    }
     if one.r[lip..lip + RIM].iter().any(|r| *r <= 0.0) {
         return None;
     }
