@@ -446,7 +446,7 @@ fn drops_that_touch_become_one_and_keep_volume_and_momentum() {
         ..Piece::alone(star(&[]))
     };
     let bodies = [one(1.005, -0.2), one(-1.005, 0.3)].map(|piece| piece.body(1.0, 1.0, 32).expect("a body"));
-    let joint = joined(&bodies[0], &bodies[1], &spacing, &rules).expect("one body");
+    let joint = joined(&bodies[0], &bodies[1], 0.01, &spacing, &rules).expect("one body");
     let sum = |f: &dyn Fn(&Body) -> f64| bodies.iter().map(f).sum::<f64>();
     assert!((joint.moments(&rules)[0] / sum(&|b| b.moments(&rules)[0]) - 1.0).abs() < 1e-12);
     assert!((joint.momentum(&rules) / sum(&|b| b.momentum(&rules)) - 1.0).abs() < 1e-10);

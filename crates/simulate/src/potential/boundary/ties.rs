@@ -88,7 +88,7 @@ impl Ties<'_> {
             if near.is_none() || flows.is_some_and(|flows| part_from(number, flows)) {
                 continue;
             }
-            if let Some(one) = joined(upper, lower, self.spacing, self.rules) {
+            if let Some(one) = joined(upper, lower, self.finest, self.spacing, self.rules) {
                 let height = lower.surfaces[0].z[0];
                 let radius = thinnest(&one.surfaces[0]).map_or(0.0, |neck| neck.radius);
                 events.push(self.event(time, Kind::Merger, height, radius));
