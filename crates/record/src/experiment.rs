@@ -14,6 +14,7 @@ mod numbers;
 pub mod reader;
 mod relocated;
 mod section;
+pub mod simulation;
 pub mod template;
 pub mod vary;
 pub mod wanted;

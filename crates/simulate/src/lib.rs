@@ -16,6 +16,7 @@ pub mod event;
 pub mod liquid;
 pub mod potential;
 pub mod run;
+pub mod outside;
 pub mod sample;
 pub mod solver;
 pub mod start;

@@ -125,5 +125,6 @@ fn what_cannot_be_simulated_is_refused() {
         &PEAR.replace("[body]\ndiameter = \"20 +- 0.1 mm\"\n", ""),
         "body.diameter",
     );
-    refused(&PEAR.replace("\"1.2\"", "\"4\""), "degree 11 or 12");
+    let modal = |text: &str| format!("{text}[simulation]\nsolver = \"modal\"\n");
+    refused(&modal(&PEAR.replace("\"1.2\"", "\"4\"")), "degree 11 or 12");
 }

@@ -8,6 +8,7 @@
 //! | `column.length`, `diameter`, `disturbance` | of the column as drawn, half height of the waves on it at first | m |
 //! | `shell.bubble`, `droplet` | diameters of the bubble and of the droplet in it | m |
 //! | `shell.speed`, `offset` | of the droplet, distance of its line of flight from the middle of the bubble | m/s, m |
+//! | `shell.aspect_ratio`, `bubble_height` | length over diameter of the outer surface when it is let go; middle of the bubble above that of the whole | 1, m |
 //! | `shell.restitution_across`, `restitution_along` | shares of the speed that a bounce at the wall keeps | 1 |
 //! | `fizz.bicarbonate`, `acid`, `acid_kind` | reagents | kg |
 //! | `fizz.dissolved`, `bubbles` | carbon dioxide given as gas dissolved, number of bubbles that are born | mol, 1 |
@@ -15,6 +16,7 @@
 //!
 //! It does not think anything through.
 
+use crate::experiment::clip::ASPECT;
 use crate::experiment::section::{Bound, Section};
 use tremolet_matter::quantity::dimension::Dimension;
 use tremolet_matter::uncertain::Uncertain;
@@ -31,6 +33,8 @@ pub const SHELL: &[&str] = &[
     "offset",
     "restitution_across",
     "restitution_along",
+    "aspect_ratio",
+    "bubble_height",
 ];
 /// Keys of `[fizz]`.
 pub const FIZZ: &[&str] = &[
@@ -109,6 +113,10 @@ pub struct Shell {
     pub restitution_across: Option<Uncertain>,
     /// Share of the speed along the wall that a bounce keeps.
     pub restitution_along: Option<Uncertain>,
+    /// Length along the axis over diameter across it of the outer surface when it is let go.
+    pub aspect_ratio: Option<Uncertain>,
+    /// Middle of the bubble above that of the whole, along the axis, m.
+    pub bubble_height: Option<Uncertain>,
 }
 
 impl Shell {
@@ -121,6 +129,8 @@ impl Shell {
             offset: table.quantity("offset", Dimension::Length, Bound::NotNegative),
             restitution_across: table.quantity("restitution_across", Dimension::Fraction, SHARE),
             restitution_along: table.quantity("restitution_along", Dimension::Fraction, SHARE),
+            aspect_ratio: table.quantity("aspect_ratio", Dimension::Fraction, ASPECT),
+            bubble_height: table.quantity("bubble_height", Dimension::Length, Bound::NotNegative),
         }
     }
 }
