@@ -135,7 +135,9 @@ mod tests {
     #[test]
     fn a_ball_is_as_large_as_it_is_wherever_it_lies() {
         let seen = Outside::of(&surface(&[], 0.7, 60)).expect("a surface");
-        assert!((seen.volume / 33.510_321_6e-9 - 1.0).abs() < 1e-7 && (seen.radius() / 2e-3 - 1.0).abs() < 1e-7);
+        assert!(
+            (seen.volume / 33.510_321_6e-9 - 1.0).abs() < 1e-7 && (seen.radius() / 2e-3 - 1.0).abs() < 1e-7
+        );
         assert!((seen.area / 50.265_482e-6 - 1.0).abs() < 1e-7 && (seen.middle - 0.7).abs() < 1e-10);
     }
 

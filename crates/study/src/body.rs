@@ -56,7 +56,7 @@ pub fn body(
     time: impl Fn(u64) -> Option<f64>,
 ) -> BodyFound {
     let mut series = modes(track, time);
-    let free_from = experiment.release.as_ref().and_then(|release| release.free_from);
+    let free_from = experiment.free_from();
     for sample in &mut series.samples {
         sample.free &= free_from.is_none_or(|first| sample.frame >= first);
     }

@@ -30,7 +30,7 @@ use tremolet_simulate::stop::Stop;
 use crate::error::StudyError;
 use crate::look::Progress;
 use crate::recorded;
-use crate::simulate::found::{Happened, VOLUME_DRIFT};
+use crate::simulate::found::VOLUME_DRIFT;
 use crate::simulate::kept::Unfinished;
 use crate::simulate::method::{Chosen, Method, choose, instead};
 use crate::simulate::problem::{Problem, problem};
@@ -98,7 +98,13 @@ fn instants(given: &Given<'_>, problem: &mut Problem) -> Vec<f64> {
     let camera = given.experiment.camera.as_ref();
     let stated = value(camera.and_then(|c| c.capture_rate.as_ref()));
     let rate_fps = stated.unwrap_or(INSTANTS / problem.swing);
-    let asked = value(given.experiment.simulation.as_ref().and_then(|s| s.until.as_ref()));
+    let asked = value(
+        given
+            .experiment
+            .simulation
+            .as_ref()
+            .and_then(|s| s.until.as_ref()),
+    );
     let until = asked.unwrap_or_else(|| {
         let available = value(given.time.as_ref()).unwrap_or(f64::INFINITY);
         let until = available.min(problem.lasts);
@@ -126,7 +132,6 @@ fn instants(given: &Given<'_>, problem: &mut Problem) -> Vec<f64> {
 /// What came of it.
 struct Solved {
     done: Run,
-    happened: Vec<Happened>,
     method: Method,
     why: String,
 }
@@ -145,20 +150,23 @@ fn solved(
         is_free,
     } = chosen;
     // The run that is to go on may have changed its solver.
-    if is_free && before.as_ref().is_some_and(|b| b.checkpoint.solver != method.solver().name()) {
+    if is_free
+        && before
+            .as_ref()
+            .is_some_and(|b| b.checkpoint.solver != method.solver().name())
+    {
         method = instead(given, problem)?;
         why = "the boundary solver, as in the run that goes on".into();
     }
-    let (mut done, mut happened) = along(&mut method, times, before, progress)?;
+    let mut done = along(&mut method, times, before, progress)?;
     let left = matches!(done.stop, Stop::OutOfRange { .. } | Stop::LostAccuracy { .. });
     if left && is_free && method.is_modal() {
         why = format!("the boundary solver: the modal one {}", done.stop);
         method = instead(given, problem)?;
-        (done, happened) = along(&mut method, times, None, progress)?;
+        done = along(&mut method, times, None, progress)?;
     }
     Ok(Solved {
         done,
-        happened,
         method,
         why,
     })
@@ -169,15 +177,15 @@ fn along(
     times: &[f64],
     before: Option<Unfinished>,
     progress: &mut Progress<'_>,
-) -> Result<(Run, Vec<Happened>), StudyError> {
+) -> Result<Run, StudyError> {
     let mut course = Course::along(times.to_vec());
     if !method.is_modal() {
         course.volume_drift = VOLUME_DRIFT;
     }
     let all = times.len() as u64;
-    let (from, mut samples, mut happened) = match before {
-        Some(before) => (before.checkpoint, before.samples, before.happened),
-        None => (begin(method.solver()), Vec::new(), Vec::new()),
+    let (from, mut samples) = match before {
+        Some(before) => (before.checkpoint, before.samples),
+        None => (begin(method.solver()), Vec::new()),
     };
     let mut done = samples.len() as u64;
     let mut on = |p: Step<'_>| {
@@ -193,41 +201,29 @@ fn along(
     samples.retain(|old| found.samples.first().is_none_or(|new| old.time < new.time));
     samples.append(&mut found.samples);
     found.samples = samples;
-    happened.extend(method.events().iter().map(Happened::from));
-    Ok((found, happened))
+    Ok(found)
 }
 
 /// Writes everything that the run says.
-fn told(
-    folder: &RunFolder,
-    given: &Given<'_>,
-    problem: &Problem,
-    solved: &Solved,
-) -> Result<(), StudyError> {
-    let Solved {
-        done, happened, why, ..
-    } = solved;
+fn told(folder: &RunFolder, given: &Given<'_>, problem: &Problem, solved: &Solved) -> Result<(), StudyError> {
+    let Solved { done, why, .. } = solved;
     let bodies = bodies::bodies(done);
     let found = found::of_bodies(given, problem, &bodies);
-    let findings = found::findings(given, &found, done, happened);
+    let findings = found::findings(given, &found, done);
     let json = findings.to_json().map_err(|why| failed("findings.json", &why))?;
     folder.write("findings.json", json.as_bytes())?;
-    seen::write(folder, &bodies, done, (given, problem.radius))?;
+    seen::write(folder, &bodies, done, (given, problem))?;
     tables::fitted(folder, &found)?;
-    let facts = found::facts(given, problem, &bodies, (done, why, happened));
+    let facts = found::facts(given, problem, &bodies, (done, why));
     tables::keep(folder, &told::facts(&facts))?;
     tables::keep(folder, &told::instants(&[]))?;
     if !done.stop.is_end() {
-        kept::write(folder, done, happened)?;
+        kept::write(folder, done)?;
     }
     Ok(())
 }
 
-fn provenance(
-    request: &Request<'_>,
-    solved: &Solved,
-    started: SystemTime,
-) -> Result<Provenance, StudyError> {
+fn provenance(request: &Request<'_>, solved: &Solved, started: SystemTime) -> Result<Provenance, StudyError> {
     let mut provenance = Provenance::begin(&request.command, started);
     provenance.add_input("experiment", request.file)?;
     provenance.set("solver", solved.done.checkpoint.solver.clone());

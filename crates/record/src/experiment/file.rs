@@ -193,6 +193,12 @@ impl Experiment {
         self.folder.join(written)
     }
 
+    /// The first frame in which nothing touches or presses the body any more, as the experimenter saw it.
+    pub fn free_from(&self) -> Option<u64> {
+        let released = self.release.as_ref().and_then(|release| release.free_from);
+        released.or(self.puff.as_ref().and_then(|puff| puff.free_from))
+    }
+
     /// Whether the file holds what measuring needs: `[liquid]`, `[clip]`, and `[camera]` with scale and rate; a table of
     /// times in `[clip]` takes the place of the rate. Times that lie beside stills are not looked for here.
     ///

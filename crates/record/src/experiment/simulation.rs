@@ -85,7 +85,9 @@ mod tests {
 
     #[test]
     fn what_is_stated_is_read_and_the_rest_is_absent() {
-        let all = read("solver = \"boundary\"\nuntil = \"80 ms\"\nelements = 48\nthinnest_neck = \"1 %\"\nrotation = \"90 deg/s\"");
+        let all = read(
+            "solver = \"boundary\"\nuntil = \"80 ms\"\nelements = 48\nthinnest_neck = \"1 %\"\nrotation = \"90 deg/s\"",
+        );
         let all = all.expect("read");
         assert_eq!((all.solver, all.elements), (Some(SolverName::Boundary), Some(48)));
         assert!((all.until.expect("stated").value() - 0.08).abs() < 1e-15 && all.highest_degree.is_none());

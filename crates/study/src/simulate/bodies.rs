@@ -189,6 +189,8 @@ mod tests {
                 solver: String::new(),
                 time: 0.0,
                 step: 0.0,
+                pace: 0.0,
+                events: Vec::new(),
                 layout: Vec::new(),
                 state: Vec::new(),
                 first: Watched::default(),
@@ -225,7 +227,9 @@ mod tests {
             ]
         );
         let volume = found[1].shapes[0].outside.volume;
-        assert!((volume / ball(0.009) - 1.0).abs() < 1e-6 && (found[1].shapes[0].height() - 0.004).abs() < 1e-9);
+        assert!(
+            (volume / ball(0.009) - 1.0).abs() < 1e-6 && (found[1].shapes[0].height() - 0.004).abs() < 1e-9
+        );
     }
 
     #[test]

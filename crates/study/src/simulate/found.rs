@@ -1,6 +1,5 @@
 //! What a simulated run says: lines and properties of its bodies as those of a clip are found, volumes, events, and words about it.
 
-use serde::{Deserialize, Serialize};
 use tremolet_infer::known::known;
 use tremolet_infer::property::routes::finished;
 use tremolet_infer::ringdown::{Options, analyse};
@@ -8,7 +7,7 @@ use tremolet_matter::uncertain::{Input, Uncertain};
 use tremolet_plan::given::Given;
 use tremolet_record::findings::{Caution, ClipSummary, Event, Findings};
 use tremolet_report::input::Row;
-use tremolet_simulate::potential::boundary::event::{Event as Told, Kind};
+use tremolet_simulate::event::{Event as Told, Kind};
 use tremolet_simulate::run::Run;
 use tremolet_simulate::stop::Stop;
 
@@ -20,31 +19,11 @@ use crate::simulate::seen;
 use crate::tables::told::{self, Fact};
 use crate::wording;
 
-/// What happened to the surfaces.
-#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
-pub struct Happened {
-    /// Name as in findings.
-    pub name: String,
-    /// s.
-    pub time: f64,
-    /// Along the axis from the origin of the frame, m.
-    pub height: f64,
-    /// Of the neck, m.
-    pub radius: f64,
-}
-
-impl From<&Told> for Happened {
-    fn from(event: &Told) -> Self {
-        let name = match event.kind {
-            Kind::PinchOff => "pinch_off",
-            Kind::Merger => "coalescence",
-        };
-        Self {
-            name: name.into(),
-            time: event.time,
-            height: event.height,
-            radius: event.radius,
-        }
+/// Name of what happened, as in findings.
+fn name(event: &Told) -> &'static str {
+    match event.kind {
+        Kind::PinchOff => "pinch_off",
+        Kind::Merger => "coalescence",
     }
 }
 
@@ -53,7 +32,10 @@ pub const VOLUME_DRIFT: f64 = 1e-4;
 
 /// What each body says.
 pub fn of_bodies(given: &Given<'_>, problem: &Problem, bodies: &[Body]) -> Vec<BodyFound> {
-    bodies.iter().map(|body| of_body(given, problem, body, bodies.len() == 1)).collect()
+    bodies
+        .iter()
+        .map(|body| of_body(given, problem, body, bodies.len() == 1))
+        .collect()
 }
 
 fn of_body(given: &Given<'_>, problem: &Problem, body: &Body, single: bool) -> BodyFound {
@@ -67,11 +49,18 @@ fn of_body(given: &Given<'_>, problem: &Problem, body: &Body, single: bool) -> B
     let radius = if single && problem.tells_tension && problem.star.is_ok() {
         given.radius.clone()
     } else {
-        Some(of_solver(body.shapes[body.shapes.len() - 1].outside.radius(), "m", 1.0 / 3.0))
+        Some(of_solver(
+            body.shapes[body.shapes.len() - 1].outside.radius(),
+            "m",
+            1.0 / 3.0,
+        ))
     };
     let mut estimates = Vec::new();
     if !single || !problem.tells_tension {
-        let (volume, route) = (body.shapes[body.shapes.len() - 1].outside.volume, "simulated surface");
+        let (volume, route) = (
+            body.shapes[body.shapes.len() - 1].outside.volume,
+            "simulated surface",
+        );
         let radius = radius.clone().unwrap_or_else(|| Uncertain::exact(f64::NAN));
         estimates.push(finished("equivalent_radius", "m", radius, route.into(), None));
         let volume = of_solver(volume, "m^3", 1.0);
@@ -110,7 +99,7 @@ fn of_solver(value: f64, unit: &str, power: f64) -> Uncertain {
 }
 
 /// The findings of a run.
-pub fn findings(given: &Given<'_>, found: &[BodyFound], done: &Run, happened: &[Happened]) -> Findings {
+pub fn findings(given: &Given<'_>, found: &[BodyFound], done: &Run) -> Findings {
     let last = done.samples.last().map_or(0.0, |sample| sample.time);
     let mut findings = Findings::of_clip(ClipSummary {
         frames: done.samples.len() as u64,
@@ -124,7 +113,9 @@ pub fn findings(given: &Given<'_>, found: &[BodyFound], done: &Run, happened: &[
             estimates.map(|e| wording::estimate(body.body, e, e.quantity, &source(e.quantity, materials))),
         );
         let modes = body.ringdown.modes.iter();
-        findings.modes.extend(modes.map(|mode| wording::mode(body.body, mode)));
+        findings
+            .modes
+            .extend(modes.map(|mode| wording::mode(body.body, mode)));
         findings.correlations.extend(correlations(body));
         findings.cautions.extend(body.cautions.iter().map(|c| {
             let mut caution = c.clone();
@@ -134,18 +125,20 @@ pub fn findings(given: &Given<'_>, found: &[BodyFound], done: &Run, happened: &[
             caution
         }));
     }
-    findings.events = happened.iter().map(|h| event(h, done)).collect();
-    findings.cautions.extend(given.experiment.cautions.iter().cloned());
+    findings.events = done.checkpoint.events.iter().map(|told| event(told, done)).collect();
+    findings
+        .cautions
+        .extend(given.experiment.cautions.iter().cloned());
     findings.cautions.extend(ended_early(done));
     findings
 }
 
-fn event(happened: &Happened, done: &Run) -> Event {
-    let after = done.samples.partition_point(|sample| sample.time < happened.time);
+fn event(told: &Told, done: &Run) -> Event {
+    let after = done.samples.partition_point(|sample| sample.time < told.time);
     let last = done.samples.len().saturating_sub(1);
     Event {
-        name: happened.name.clone(),
-        time: wording::exact(happened.time, "s"),
+        name: name(told).into(),
+        time: wording::exact(told.time, "s"),
         frames: [after.saturating_sub(1) as u64, after.min(last) as u64],
         found_by: "program".into(),
     }
@@ -167,7 +160,7 @@ pub fn facts(
     given: &Given<'_>,
     problem: &Problem,
     bodies: &[Body],
-    (done, why, happened): (&Run, &str, &[Happened]),
+    (done, why): (&Run, &str),
 ) -> Vec<Fact> {
     let last = done.samples.last().map_or(0.0, |sample| sample.time);
     let summary = format!(
@@ -175,7 +168,7 @@ pub fn facts(
         done.samples.len(),
         done.effort.steps,
         done.stop,
-        parts(bodies, happened, done.samples.len())
+        parts(bodies, &done.checkpoint.events, done.samples.len())
     );
     let mut facts = vec![(told::SUMMARY, Row::new("", summary))];
     let rows = problem.rows.iter().cloned();
@@ -187,15 +180,17 @@ pub fn facts(
 }
 
 /// What became of a body that parted, in words.
-fn parts(bodies: &[Body], happened: &[Happened], instants: usize) -> String {
-    let Some(first) = happened.iter().find(|h| h.name == "pinch_off") else {
+fn parts(bodies: &[Body], happened: &[Told], instants: usize) -> String {
+    let Some(first) = happened.iter().find(|h| h.kind == Kind::PinchOff) else {
         return String::new();
     };
-    let left = bodies.iter().filter(|b| b.shapes.last().is_some_and(|s| s.instant + 1 == instants));
+    let left = bodies
+        .iter()
+        .filter(|b| b.shapes.last().is_some_and(|s| s.instant + 1 == instants));
     let volumes: Vec<String> = left
         .map(|b| format!("{:.4} mL", 1e6 * b.shapes[b.shapes.len() - 1].outside.volume))
         .collect();
-    let joined = happened.iter().filter(|h| h.name == "coalescence").count();
+    let joined = happened.iter().filter(|h| h.kind == Kind::Merger).count();
     let joins = if joined > 0 {
         format!(" {joined} times two of them ran together.")
     } else {

@@ -10,7 +10,6 @@ use tremolet_simulate::run::Run;
 use tremolet_simulate::sample::Sample;
 
 use crate::error::StudyError;
-use crate::simulate::found::Happened;
 
 const NAME: &str = "unfinished.json";
 
@@ -21,19 +20,16 @@ pub struct Unfinished {
     pub checkpoint: Checkpoint,
     /// What it has told.
     pub samples: Vec<Sample>,
-    /// What has happened.
-    pub happened: Vec<Happened>,
 }
 
 /// Writes it.
 ///
 /// # Errors
 /// When the file cannot be written.
-pub fn write(folder: &RunFolder, done: &Run, happened: &[Happened]) -> Result<(), StudyError> {
+pub fn write(folder: &RunFolder, done: &Run) -> Result<(), StudyError> {
     let unfinished = Unfinished {
         checkpoint: done.checkpoint.clone(),
         samples: done.samples.clone(),
-        happened: happened.to_vec(),
     };
     let text = serde_json::to_string(&unfinished).map_err(|why| StudyError::Write {
         what: NAME,

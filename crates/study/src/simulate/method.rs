@@ -7,7 +7,6 @@ use tremolet_plan::given::Given;
 use tremolet_record::experiment::simulation::{Simulation, SolverName};
 use tremolet_record::provenance::Provenance;
 use tremolet_simulate::liquid::InputError;
-use tremolet_simulate::potential::boundary::event::Event;
 use tremolet_simulate::potential::boundary::flow::Boundary;
 use tremolet_simulate::potential::boundary::resolution::Resolution;
 use tremolet_simulate::potential::boundary::setup::{Filling, Piece};
@@ -41,14 +40,6 @@ impl Method {
         match self {
             Self::Modal(solver, _) => solver.as_mut(),
             Self::Boundary(solver, _) => solver.as_mut(),
-        }
-    }
-
-    /// What has parted and joined.
-    pub fn events(&self) -> &[Event] {
-        match self {
-            Self::Modal(..) => &[],
-            Self::Boundary(solver, _) => solver.events(),
         }
     }
 
@@ -107,7 +98,11 @@ pub fn choose(given: &Given<'_>, problem: &Problem) -> Result<Chosen, StudyError
             Ok(method) => Ok(chosen(method, "the modal solver: the body is star-shaped", true)),
             Err(why @ InputError::Resolution { .. }) => {
                 let method = boundary(problem, &asked)?;
-                Ok(chosen(method, &format!("the boundary solver: for the modal one, {why}"), false))
+                Ok(chosen(
+                    method,
+                    &format!("the boundary solver: for the modal one, {why}"),
+                    false,
+                ))
             }
             Err(why) => Err(why.into()),
         },
@@ -117,7 +112,11 @@ pub fn choose(given: &Given<'_>, problem: &Problem) -> Result<Chosen, StudyError
         }
         (None, Err(Refusal::Shape(why))) => {
             let method = boundary(problem, &asked)?;
-            Ok(chosen(method, &format!("the boundary solver: for the modal one, {why}"), false))
+            Ok(chosen(
+                method,
+                &format!("the boundary solver: for the modal one, {why}"),
+                false,
+            ))
         }
     }
 }
@@ -174,7 +173,13 @@ fn modal(problem: &Problem, star: &Start, asked: &Simulation) -> Result<Method, 
             shape_error: SHAPE_ERROR,
             meridian: MERIDIAN,
         };
-        let made = Modal::new(&problem.liquid, Some(&problem.gas), star, &problem.drivers, settings);
+        let made = Modal::new(
+            &problem.liquid,
+            Some(&problem.gas),
+            star,
+            &problem.drivers,
+            settings,
+        );
         made.map(|solver| Method::Modal(Box::new(solver), settings))
     };
     if let Some(highest) = asked.highest_degree {
@@ -216,5 +221,13 @@ fn boundary(problem: &Problem, asked: &Simulation) -> Result<Method, InputError>
         &problem.drivers,
         resolution,
     );
+    let made = made.and_then(|solver| {
+        // The gas is known around one body that stays one.
+        if problem.star_like() {
+            solver.with_gas(&problem.gas)
+        } else {
+            Ok(solver)
+        }
+    });
     made.map(|solver| Method::Boundary(Box::new(solver), resolution))
 }

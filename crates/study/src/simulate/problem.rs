@@ -59,6 +59,13 @@ pub struct Problem {
     pub assumptions: Vec<String>,
 }
 
+impl Problem {
+    /// Whether it is one body without bubbles that is not meant to part.
+    pub fn star_like(&self) -> bool {
+        !matches!(self.star, Err(Refusal::Kind(_)))
+    }
+}
+
 /// Why the solver of star-shaped bodies is out of the question.
 #[derive(Debug, Clone)]
 pub enum Refusal {
@@ -210,7 +217,10 @@ pub fn fault(given: &Given<'_>, key: &str, found: &str, expected: &str) -> Study
 fn spheroid(along: f64, across: f64) -> Vec<[f64; 2]> {
     let point = |k: u32| {
         let (sin, cos) = (std::f64::consts::PI * f64::from(k) / f64::from(POINTS)).sin_cos();
-        [along * cos, if k == 0 || k == POINTS { 0.0 } else { across * sin }]
+        [
+            along * cos,
+            if k == 0 || k == POINTS { 0.0 } else { across * sin },
+        ]
     };
     (0..=POINTS).map(point).collect()
 }

@@ -12,6 +12,7 @@ use tremolet_simulate::run::Run;
 
 use crate::error::StudyError;
 use crate::simulate::bodies::{Body, Shape, ball, seen_area};
+use crate::simulate::problem::Problem;
 use crate::tables::column::{integer, real};
 use crate::tables::{keep, outlines, shape};
 
@@ -20,7 +21,7 @@ const HIGHEST: usize = 8;
 /// Standard uncertainty of an amplitude: the errors of some thousand steps, and of the highest degree.
 const U_AMPLITUDE: f64 = 1e-5;
 
-/// Writes shapes, outlines, meridians, bodies and bubbles; `radius` is that of the whole at the start, m.
+/// Writes shapes, outlines, meridians, bodies and bubbles.
 ///
 /// # Errors
 /// When a file cannot be written.
@@ -28,10 +29,10 @@ pub fn write(
     folder: &RunFolder,
     bodies: &[Body],
     done: &Run,
-    (given, radius): (&Given<'_>, f64),
+    (given, problem): (&Given<'_>, &Problem),
 ) -> Result<(), StudyError> {
     let stated = given.experiment.camera.as_ref().and_then(|c| c.scale.as_ref());
-    let metre_per_px = stated.map_or(0.01 * radius, Uncertain::value);
+    let metre_per_px = stated.map_or(0.01 * problem.radius, Uncertain::value);
     let track = |body: &Body| BodyTrack {
         body: body.number,
         axis_angle: 0.0,
@@ -43,11 +44,15 @@ pub fn write(
     };
     let tracks: Vec<BodyTrack> = bodies.iter().map(track).collect();
     let time = |frame: u64| done.samples.get(usize::try_from(frame).ok()?).map(|s| s.time);
-    keep(folder, &shape::shapes(&tracks, |_, frame| time(frame)))?;
+    let free_from = done.samples.partition_point(|s| s.time < problem.free_from) as u64;
+    keep(folder, &shape::shapes(&tracks, free_from, |_, frame| time(frame)))?;
     outlines(folder, &tracks)?;
     keep(folder, &meridians(bodies))?;
     keep(folder, &of_bodies(bodies))?;
-    if bodies.iter().any(|body| body.shapes.iter().any(|s| !s.bubbles.is_empty())) {
+    if bodies
+        .iter()
+        .any(|body| body.shapes.iter().any(|s| !s.bubbles.is_empty()))
+    {
         keep(folder, &of_bubbles(bodies))?;
     }
     Ok(())
@@ -96,8 +101,12 @@ fn of_shape(shape: &Shape, metre_per_px: f64) -> BodyShape {
 
 /// The amplitudes of degrees 2 to 8 of a body where it is star-shaped; before `free_from` (s) something presses on it.
 pub fn series(body: &Body, free_from: f64) -> ModeSeries {
-    let shapes = body.shapes.iter().filter_map(|s| Some((s, s.amplitudes.as_ref()?)));
-    let count = shapes.clone().map(|(_, a)| a.len()).min().unwrap_or(0).min(HIGHEST + 1).max(2) - 2;
+    let shapes = body
+        .shapes
+        .iter()
+        .filter_map(|s| Some((s, s.amplitudes.as_ref()?)));
+    let told = shapes.clone().map(|(_, a)| a.len()).min().unwrap_or(0);
+    let count = told.clamp(2, HIGHEST + 1) - 2;
     let sample = |(shape, amplitudes): (&Shape, &Vec<f64>)| ModeSample {
         frame: shape.instant as u64,
         time: shape.time,
@@ -133,7 +142,10 @@ impl<const N: usize> Rows<N> {
     fn add(&mut self, frame: usize, number: i64, row: [f64; N]) {
         self.frames.push(frame as i64);
         self.numbers.push(number);
-        self.values.iter_mut().zip(row).for_each(|(column, value)| column.push(value));
+        self.values
+            .iter_mut()
+            .zip(row)
+            .for_each(|(column, value)| column.push(value));
     }
 }
 
@@ -222,7 +234,11 @@ fn of_bubbles(bodies: &[Body]) -> Table {
     let [time, radius, above, two, three, four, five, six, seven] = rows.values;
     let mut columns = vec![
         integer("frame", "instant of the run, from 0", rows.frames),
-        integer("bubble", "number of the bubble at this instant, from 1", rows.numbers),
+        integer(
+            "bubble",
+            "number of the bubble at this instant, from 1",
+            rows.numbers,
+        ),
         real("time", "s", "real time", time),
         real("radius", "m", "of the sphere of its volume", radius),
         real("above", "m", "its middle above that of the whole", above),

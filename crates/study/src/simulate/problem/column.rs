@@ -41,9 +41,15 @@ const ANOTHER: f64 = 0.03;
 pub fn column(given: &Given<'_>, pair: &Pair) -> Result<Problem, StudyError> {
     let stated = given.experiment.column.as_ref();
     let value = |x: Option<&Uncertain>| x.map(Uncertain::value);
-    let sizes = value(stated.and_then(|c| c.length.as_ref())).zip(value(stated.and_then(|c| c.diameter.as_ref())));
+    let sizes =
+        value(stated.and_then(|c| c.length.as_ref())).zip(value(stated.and_then(|c| c.diameter.as_ref())));
     let Some((length, diameter)) = sizes else {
-        return Err(fault(given, "column", "not both", "length and diameter of the column"));
+        return Err(fault(
+            given,
+            "column",
+            "not both",
+            "length and diameter of the column",
+        ));
     };
     let (radius, told) = (0.5 * diameter, value(stated.and_then(|c| c.disturbance.as_ref())));
     let height = told.unwrap_or(DISTURBANCE * radius);
@@ -63,7 +69,8 @@ pub fn column(given: &Given<'_>, pair: &Pair) -> Result<Problem, StudyError> {
         host_density: pair.host_density,
         host_viscosity: pair.host_viscosity,
     };
-    let cannot = |why: tremolet_theory::error::TheoryError| fault(given, "column", &why.to_string(), "a column");
+    let cannot =
+        |why: tremolet_theory::error::TheoryError| fault(given, "column", &why.to_string(), "a column");
     let wave = fastest(&thread).map_err(cannot)?;
     let race = race(&thread, length, height).map_err(cannot)?;
     let waves = (length / wave.wavelength).round().max(1.0);
@@ -141,7 +148,10 @@ fn meridian([radius, length]: [f64; 2], share: f64, waves: f64) -> Vec<[f64; 2]>
         let across = if k == 0 || k == count { 0.0 } else { r };
         let inside = ((half - z.abs()) / radius).clamp(0.0, 1.0);
         let fade = inside * inside * (3.0 - 2.0 * inside);
-        [z, across * (1.0 - share * fade * (TAU * waves * (z / length + 0.5)).cos())]
+        [
+            z,
+            across * (1.0 - share * fade * (TAU * waves * (z / length + 0.5)).cos()),
+        ]
     };
     (0..=count).map(point).collect()
 }
@@ -160,8 +170,17 @@ mod tests {
         assert!((4.0 / 3.0 * PI * even.radius().powi(3) / 35.604_717 - 1.0).abs() < 1e-4);
         let waved = meridian([1.0, 12.0], 0.2, 3.0);
         // Crests in the middle of each third: at 4, 0 and -4.
-        let across = |at: f64| waved.iter().min_by(|a, b| (a[0] - at).abs().total_cmp(&(b[0] - at).abs())).expect("a point")[1];
-        assert!((across(0.0) - 1.2).abs() < 1e-3 && (across(2.0) - 0.8).abs() < 1e-3 && (across(-4.0) - 1.2).abs() < 2e-2);
+        let across = |at: f64| {
+            waved
+                .iter()
+                .min_by(|a, b| (a[0] - at).abs().total_cmp(&(b[0] - at).abs()))
+                .expect("a point")[1]
+        };
+        assert!(
+            (across(0.0) - 1.2).abs() < 1e-3
+                && (across(2.0) - 0.8).abs() < 1e-3
+                && (across(-4.0) - 1.2).abs() < 2e-2
+        );
         assert_eq!((waved[0], waved[waved.len() - 1][1]), ([6.0, 0.0], 0.0));
     }
 }

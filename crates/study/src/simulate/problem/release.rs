@@ -34,25 +34,30 @@ const EDGE: f64 = 0.05;
 pub fn release(given: &Given<'_>, pair: &Pair) -> Result<Problem, StudyError> {
     let told = |why: String| fault(given, "release", &why, "a start shape");
     let (start, _) = begun(given, pair).map_err(|why| told(why.to_string()))?;
-    let star = held(&start.amplitudes).map_err(Refusal::Shape).map(|()| Start::Star {
-        radius: pair.radius,
-        shape: start.amplitudes.clone(),
-        velocity: Vec::new(),
-    });
+    let star = held(&start.amplitudes)
+        .map_err(Refusal::Shape)
+        .map(|()| Start::Star {
+            radius: pair.radius,
+            shape: start.amplitudes.clone(),
+            velocity: Vec::new(),
+        });
     let any = Start::Profile {
         meridian: meridian(given.experiment.release.as_ref(), pair.radius)?,
     };
     let mut set = at_rest(pair, star, any);
     set.rows.insert(0, size(pair.radius));
     let second = format!("{:.4}", start.amplitudes[2]);
-    set.rows.push(Row::new("Amplitude of degree 2 at the start", second));
+    set.rows
+        .push(Row::new("Amplitude of degree 2 at the start", second));
     set.assumptions.push(
         "the drop is one of revolution, at rest when it is let go, and nothing touches it afterwards".into(),
     );
     if let Some(front) = front(given, pair.radius)? {
         set.free_from = front.gone(pair.radius);
-        set.rows
-            .push(Row::new("Speed of the front of the skin", format!("{:.3} m/s", front.speed)));
+        set.rows.push(Row::new(
+            "Speed of the front of the skin",
+            format!("{:.3} m/s", front.speed),
+        ));
         set.assumptions.push(format!(
             "the skin presses as on the body at rest until its front has passed, {:.2} ms after it began, and leaves {} Pa s on the liquid",
             1e3 * set.free_from,
@@ -84,11 +89,17 @@ fn front(given: &Given<'_>, radius: f64) -> Result<Option<Support>, StudyError> 
         return Ok(None);
     };
     let value = |x: &Option<Uncertain>| x.as_ref().map(Uncertain::value);
-    let stated = release.front_from.is_some() || release.front_speed.is_some() || release.front_impulse.is_some();
+    let stated =
+        release.front_from.is_some() || release.front_speed.is_some() || release.front_impulse.is_some();
     let is_skin = release.support == Some(Held::Skin);
     if stated && !is_skin {
         let found = release.support.map_or("no support", |_| "another support");
-        return Err(fault(given, "release.support", found, "\"skin\": only a skin peels away with a front"));
+        return Err(fault(
+            given,
+            "release.support",
+            found,
+            "\"skin\": only a skin peels away with a front",
+        ));
     }
     if !is_skin {
         return Ok(None);
@@ -123,7 +134,9 @@ fn meridian(release: Option<&Release>, radius: f64) -> Result<Vec<[f64; 2]>, Stu
         return Ok(spheroid(aspect * across, across));
     }
     let most = across.min(aspect * across);
-    let edge = value(release.and_then(|r| r.edge.as_ref())).unwrap_or(across / 2.0).min(most);
+    let edge = value(release.and_then(|r| r.edge.as_ref()))
+        .unwrap_or(across / 2.0)
+        .min(most);
     if edge < EDGE * radius {
         return Err(InputError::Resolution {
             what: "radius of the edges over that of the body",
@@ -186,6 +199,10 @@ mod tests {
         let middle = 1.0 - e * (10.0 - 3.0 * PI) / (12.0 - 3.0 * PI);
         let volume = 4.0 * PI - 2.0 * 2.0 * PI * middle * area;
         let due = (0.75 * volume / PI).cbrt();
-        assert!((start.radius() / due - 1.0).abs() < 1e-4, "{} {due}", start.radius());
+        assert!(
+            (start.radius() / due - 1.0).abs() < 1e-4,
+            "{} {due}",
+            start.radius()
+        );
     }
 }

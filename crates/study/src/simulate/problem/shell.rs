@@ -56,7 +56,14 @@ pub fn shell(given: &Given<'_>, pair: &Pair) -> Result<Problem, StudyError> {
         meridian: spheroid(aspect * across, across),
     };
     let kind = "a drop with a bubble in it has two surfaces";
-    let mut set = at_rest(&Pair { radius: outer, ..*pair }, Err(Refusal::Kind(kind)), any);
+    let mut set = at_rest(
+        &Pair {
+            radius: outer,
+            ..*pair
+        },
+        Err(Refusal::Kind(kind)),
+        any,
+    );
     let round = Start::Star {
         radius: bubble,
         shape: Vec::new(),
@@ -94,7 +101,10 @@ fn assumed(stated: &Shell) -> Vec<String> {
         "the gas in the bubble keeps its volume and has no weight".to_string(),
     ];
     if stated.droplet.is_some() {
-        all.push("the droplet in the bubble is not followed: neither its flight nor what it does to the wall".into());
+        all.push(
+            "the droplet in the bubble is not followed: neither its flight nor what it does to the wall"
+                .into(),
+        );
     }
     all
 }
