@@ -165,11 +165,7 @@ fn solved(
         method = instead(given, problem)?;
         done = along(&mut method, times, None, progress)?;
     }
-    Ok(Solved {
-        done,
-        method,
-        why,
-    })
+    Ok(Solved { done, method, why })
 }
 
 fn along(

@@ -207,17 +207,18 @@ fn a_column_parts_and_its_drops_have_its_volume() {
     let bodies = read(&run.expected(), "bodies").expect("bodies");
     let volume = bodies.reals("volume").expect("volumes");
     assert!((volume[1] + volume[2]) / volume[0] - 1.0 < 2e-4 && volume.len() == 4);
-    // What was measured of the two drops, each within 0.5 % of what was simulated.
-    let drops: Vec<&Estimate> = seen.estimates.iter().filter(|e| e.quantity == "volume").collect();
-    assert_eq!(drops.len(), 2);
-    for drop in drops {
-        assert!(
-            (drop.value / volume[1] - 1.0).abs() < 5e-3,
-            "{} {}",
-            drop.value,
-            volume[1]
-        );
-    }
+    // What was measured is one of them each, the two drops among it, within 0.5 %.
+    let near = |found: &Estimate, due: f64| (found.value / due - 1.0).abs() < 5e-3;
+    let measured: Vec<&Estimate> = seen.estimates.iter().filter(|e| e.quantity == "volume").collect();
+    let told: Vec<f64> = measured.iter().map(|e| e.value).collect();
+    assert!(
+        measured.iter().all(|e| volume.iter().any(|due| near(e, *due))),
+        "{told:?} {volume:?}"
+    );
+    assert!(
+        measured.iter().filter(|e| near(e, volume[1])).count() >= 2,
+        "{told:?}"
+    );
     // Seen as two from the first frames after the neck is gone.
     let shapes = read(&run.seen(), "shapes").expect("shapes");
     let (body, time) = (

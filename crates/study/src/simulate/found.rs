@@ -125,7 +125,12 @@ pub fn findings(given: &Given<'_>, found: &[BodyFound], done: &Run) -> Findings 
             caution
         }));
     }
-    findings.events = done.checkpoint.events.iter().map(|told| event(told, done)).collect();
+    findings.events = done
+        .checkpoint
+        .events
+        .iter()
+        .map(|told| event(told, done))
+        .collect();
     findings
         .cautions
         .extend(given.experiment.cautions.iter().cloned());
@@ -156,12 +161,7 @@ fn ended_early(done: &Run) -> Option<Caution> {
 }
 
 /// The facts of the report: what was done, with what, on which assumptions.
-pub fn facts(
-    given: &Given<'_>,
-    problem: &Problem,
-    bodies: &[Body],
-    (done, why): (&Run, &str),
-) -> Vec<Fact> {
+pub fn facts(given: &Given<'_>, problem: &Problem, bodies: &[Body], (done, why): (&Run, &str)) -> Vec<Fact> {
     let last = done.samples.last().map_or(0.0, |sample| sample.time);
     let summary = format!(
         "The motion was computed, not filmed: {} instants over {last:.3} s from the experiment file, in {} steps. The solver {}.{}",
