@@ -13,6 +13,7 @@ use tremolet_numerics::spline::Spline;
 
 use crate::event::{Event, Kind};
 use crate::potential::boundary::body::Body;
+use crate::potential::boundary::curve::End;
 use crate::potential::boundary::joining::{gap, joined};
 use crate::potential::boundary::mesh::Spacing;
 use crate::potential::boundary::necks::thinnest;
@@ -56,10 +57,10 @@ impl Ties<'_> {
                 neck: neck.radius * self.radius,
                 resolution: self.finest * self.radius,
             })?;
-            let outer = &bodies[number].surfaces[0];
-            // A droplet too small to follow is no event: its liquid stays.
-            if parts.len() > 1 || neck.node == 0 || neck.node + 1 == outer.r.len() {
-                events.push(self.event(time, Kind::PinchOff, outer.z[neck.node], neck.radius));
+            let height = bodies[number].surfaces[0].z[neck.node];
+            // A droplet too small to follow is no event: its liquid stays. A body that comes loose from a plane is one.
+            if parts.len() > 1 || parts[0].surfaces[0].ends != bodies[number].surfaces[0].ends {
+                events.push(self.event(time, Kind::PinchOff, height, neck.radius));
             }
             bodies.splice(number..=number, parts);
             cut = true;
@@ -106,6 +107,43 @@ impl Ties<'_> {
             height: height * self.radius,
             radius: radius * self.radius,
         }
+    }
+}
+
+/// The heights between which bodies stay: those of the planes at the start, without end where there are none.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Between {
+    lowest: f64,
+    highest: f64,
+}
+
+impl Between {
+    /// Of bodies at the start.
+    #[must_use]
+    pub fn of(bodies: &[Body]) -> Self {
+        let mut between = Self {
+            lowest: f64::NEG_INFINITY,
+            highest: f64::INFINITY,
+        };
+        for surface in bodies.iter().map(|body| &body.surfaces[0]) {
+            if surface.ends[0] == End::Plane {
+                between.highest = surface.z[0];
+            }
+            if surface.ends[1] == End::Plane {
+                between.lowest = surface.z[surface.z.len() - 1];
+            }
+        }
+        between
+    }
+
+    /// How far a pole of a body is beyond; `None` where both are within.
+    #[must_use]
+    pub fn beyond(&self, body: &Body) -> Option<f64> {
+        let surface = &body.surfaces[0];
+        let (upper, lower) = (surface.z[0], surface.z[surface.z.len() - 1]);
+        let over = |end: End, way: f64| if end == End::Axis { way } else { 0.0 };
+        let way = over(surface.ends[0], upper - self.highest).max(over(surface.ends[1], self.lowest - lower));
+        Some(way).filter(|way| *way > 0.0)
     }
 }
 
