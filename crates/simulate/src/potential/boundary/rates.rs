@@ -136,3 +136,34 @@ fn sliding(nodes: &[Node], flow: &Spline) -> Vec<f64> {
     let [whole, length] = sums[nodes.len() - 1];
     sums.iter().map(|[sum, arc]| arc / length * whole - sum).collect()
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::potential::boundary::kernel::Place;
+
+    #[test]
+    fn what_is_bent_as_finely_as_the_finest_is_smoothed_and_the_rest_hardly() {
+        let node = |curvature: f64| Node {
+            place: Place::default(),
+            arc: 1.0,
+            normal: [1.0, 0.0],
+            curvatures: [0.5, -curvature],
+            arc_u: 0.0,
+            on_axis: false,
+        };
+        let medium = Medium {
+            ohnesorge: 1e-3,
+            smoothed: 0.01,
+            ..Medium::default()
+        };
+        // 0.1 sqrt(0.01) on a tip of two finest lengths; (4 * 0.01)^2 of it on a ball.
+        assert!((medium.viscosity(&node(50.0)) - (1e-3 + 1e-2)).abs() < 1e-12);
+        assert!((medium.viscosity(&node(1.0)) - (1e-3 + 1.6e-5)).abs() < 1e-12);
+        let plain = Medium {
+            smoothed: 0.0,
+            ..medium
+        };
+        assert_eq!(plain.viscosity(&node(50.0)), 1e-3);
+    }
+}

@@ -160,3 +160,73 @@ fn part_from(number: usize, flows: &[Vec<Spline>]) -> bool {
 pub fn sort(bodies: &mut [Body]) {
     bodies.sort_by(|a, b| b.surfaces[0].z[0].total_cmp(&a.surfaces[0].z[0]));
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::potential::boundary::body::Surface;
+    use std::f64::consts::PI;
+
+    fn body(points: &[[f64; 2]], ends: [End; 2]) -> Body {
+        let surface = Surface {
+            ends,
+            r: points.iter().map(|p| p[0]).collect(),
+            z: points.iter().map(|p| p[1]).collect(),
+            phi: vec![0.0; points.len()],
+            layers: Vec::new(),
+        };
+        Body {
+            surfaces: vec![surface],
+        }
+    }
+
+    /// A ball below its upper `first` parts of sixty.
+    fn ball(first: u32) -> Vec<[f64; 2]> {
+        let angle = |k: u32| PI * f64::from(k) / 60.0;
+        let across = |k: u32| if k == 0 || k == 60 { 0.0 } else { angle(k).sin() };
+        (first..=60).map(|k| [across(k), angle(k).cos()]).collect()
+    }
+
+    #[test]
+    fn a_droplet_too_small_to_follow_stays_and_is_no_event() {
+        let mut points = vec![[0.0, 1.06], [0.03, 1.03], [0.012, 1.0]];
+        points.extend(ball(2));
+        let mut bodies = vec![body(&points, [End::Axis; 2])];
+        let spacing = Spacing {
+            calm: PI / 32.0,
+            turn: 2.5 * PI / 32.0,
+        };
+        let rules = Rules::default();
+        let ties = Ties {
+            spacing: &spacing,
+            rules: &rules,
+            finest: 0.02,
+            radius: 1.0,
+            unit_time: 1.0,
+        };
+        let volume = bodies[0].moments(&rules)[0];
+        let mut events = Vec::new();
+        assert!(ties.part(0.0, &mut bodies, &mut events).expect("rounded off"));
+        assert!(events.is_empty() && bodies.len() == 1);
+        assert!((bodies[0].moments(&rules)[0] / volume - 1.0).abs() < 1e-12);
+        assert!(bodies[0].surfaces[0].z[0] < 1.06);
+        assert!(
+            !ties
+                .part(0.0, &mut bodies, &mut events)
+                .expect("nothing left to cut")
+        );
+    }
+
+    #[test]
+    fn a_body_that_has_come_loose_may_not_pass_the_plane_of_its_image() {
+        let half: Vec<[f64; 2]> = ball(0).into_iter().filter(|p| p[1] > -1e-9).collect();
+        let between = Between::of(&[body(&half, [End::Axis, End::Plane])]);
+        let mut loose = body(&ball(0), [End::Axis; 2]);
+        loose.shift(1.5);
+        assert_eq!(between.beyond(&loose), None);
+        loose.shift(-1.0);
+        let found = between.beyond(&loose).expect("beyond");
+        assert!((found - 0.5).abs() < 1e-9);
+        assert_eq!(Between::of(&[loose.clone()]).beyond(&loose), None);
+    }
+}
