@@ -15,6 +15,7 @@ use tremolet_simulate::liquid::Liquid;
 use tremolet_simulate::potential::boundary::flow::Boundary;
 use tremolet_simulate::potential::boundary::resolution::Resolution;
 use tremolet_simulate::potential::boundary::setup::{Filling, Piece};
+use tremolet_simulate::potential::modal::{Modal, Settings};
 use tremolet_simulate::run::{Course, Run, begin, run};
 use tremolet_simulate::start::Start;
 
@@ -88,6 +89,21 @@ fn let_go(solver: &mut Boundary, until: f64, count: u32) -> Result<Run, Failure>
         ..Course::along((0..=count).map(step).collect())
     };
     let found = run(solver, &from, &course, &mut |_| true);
+    found.ok_or_else(|| Failure::Refused("a checkpoint of its own".into()))
+}
+
+/// The same start by the modal solver with degrees to `highest`, at the instants of a run.
+fn modal(liquid: &Liquid, start: &Start, like: &Run, highest: usize) -> Result<Run, Failure> {
+    let settings = Settings {
+        highest,
+        meridian: 0,
+        ..Settings::default()
+    };
+    let made = Modal::new(liquid, None, start, &Drivers::default(), settings);
+    let mut modal = made.map_err(|why| Failure::Refused(why.to_string()))?;
+    let from = begin(&mut modal);
+    let course = Course::along(like.samples.iter().map(|s| s.time).collect());
+    let found = run(&mut modal, &from, &course, &mut |_| true);
     found.ok_or_else(|| Failure::Refused("a checkpoint of its own".into()))
 }
 

@@ -5,11 +5,10 @@ use std::time::Instant;
 
 use tremolet_simulate::driver::{Acceleration, Drivers, Tone};
 use tremolet_simulate::potential::boundary::setup::Piece;
-use tremolet_simulate::potential::modal::{Modal, Settings};
-use tremolet_simulate::run::{Course, Run, begin, run};
+use tremolet_simulate::run::Run;
 use tremolet_theory::modes::inviscid::drop_unit;
 
-use super::{UNIT, alone, let_go, star, turning};
+use super::{UNIT, alone, let_go, modal, star, turning};
 use crate::bench::{Bench, Effort};
 use crate::case::{Failure, Outcome};
 
@@ -43,17 +42,7 @@ fn beside(bench: &Bench, outcome: &mut Outcome) -> Result<(), Failure> {
     let start = star(&[0.0, 0.0, ASPECT]);
     let mut solver = alone(&UNIT, Piece::alone(start.clone()), &Drivers::default(), elements)?;
     let found = let_go(&mut solver, until, count)?;
-    let settings = Settings {
-        highest: 24,
-        meridian: 0,
-        ..Settings::default()
-    };
-    let made = Modal::new(&UNIT, None, &start, &Drivers::default(), settings);
-    let mut modal = made.map_err(|why| Failure::Refused(why.to_string()))?;
-    let from = begin(&mut modal);
-    let course = Course::along(found.samples.iter().map(|s| s.time).collect());
-    let other = run(&mut modal, &from, &course, &mut |_| true);
-    let other = other.ok_or_else(|| Failure::Refused("a checkpoint of its own".into()))?;
+    let other = modal(&UNIT, &start, &found, 24)?;
     let ended = found.stop.is_end() && other.stop.is_end();
     let apart = found.samples.iter().zip(&other.samples).map(|(a, b)| {
         // On the axis all polynomials are 1, so the sum bounds the distance of the shapes from each other.

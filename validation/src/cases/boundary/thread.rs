@@ -4,6 +4,7 @@ use std::f64::consts::{PI, TAU};
 use std::time::Instant;
 
 use tremolet_simulate::driver::Drivers;
+use tremolet_simulate::event::Kind;
 use tremolet_simulate::liquid::Liquid;
 use tremolet_simulate::potential::boundary::flow::Boundary;
 use tremolet_simulate::potential::boundary::resolution::Resolution;
@@ -38,6 +39,17 @@ struct Drops {
     run: Run,
 }
 
+impl Drops {
+    /// How many there are and what happened.
+    fn told(&self) -> String {
+        let events = &self.run.checkpoint.events;
+        let parted = events.iter().filter(|event| event.kind == Kind::PinchOff).count();
+        let [mains, satellites] = self.count;
+        let joined = events.len() - parted;
+        format!("{mains} and {satellites}, after {parted} pinch-offs and {joined} mergers")
+    }
+}
+
 /// All of it.
 pub fn all(bench: &Bench, outcome: &mut Outcome) -> Result<(), Failure> {
     let long = Case {
@@ -62,13 +74,7 @@ fn drops(case: &Case, outcome: &mut Outcome) -> Result<(), Failure> {
     let found = break_up(case)?;
     let seconds = clock.elapsed().as_secs_f64();
     let clip = format!("thread of {} waves, Oh {:e}", case.waves, case.ohnesorge);
-    let told = format!(
-        "{} and {}, after {} pinch-offs and {} mergers",
-        found.count[0],
-        found.count[1],
-        events(&found.run, true),
-        events(&found.run, false)
-    );
+    let told = found.told();
     let held = found.count == [case.waves; 2] && found.run.stop.is_end();
     let what = "main drops and satellites at the end";
     outcome.must(&clip, what, told, "one of each for each wave", held);
@@ -131,29 +137,12 @@ fn dry(outcome: &mut Outcome) -> Result<(), Failure> {
     let found = break_up(&case)?;
     let clip = "thread of 1 wave, no viscosity, smoothed at 0.04";
     outcome.tell(clip, "how it ended", found.run.stop.to_string());
-    let told = format!(
-        "{} and {}, after {} pinch-offs and {} mergers",
-        found.count[0],
-        found.count[1],
-        events(&found.run, true),
-        events(&found.run, false)
-    );
-    outcome.tell(clip, "main drops and satellites", told);
+    outcome.tell(clip, "main drops and satellites", found.told());
     let (first, last) = (found.run.samples.first(), found.run.samples.last());
     let lost = first.zip(last).map(|(a, b)| b.watched.energy_drift(&a.watched));
     let told = lost.map_or("absent".into(), |lost| format!("{lost:+.2e}"));
     outcome.tell(clip, "energy that cutting and smoothing took, as a share", told);
     Ok(())
-}
-
-fn events(run: &Run, parted: bool) -> usize {
-    use tremolet_simulate::event::Kind;
-    let kind = if parted { Kind::PinchOff } else { Kind::Merger };
-    run.checkpoint
-        .events
-        .iter()
-        .filter(|event| event.kind == kind)
-        .count()
 }
 
 /// Follows a thread and sorts what it becomes: satellites are less than half as large as the largest.
