@@ -244,6 +244,22 @@ The report in it opens in any browser. `tremolet unbundle run7.zip` opens it and
         #[arg(long)]
         replace: bool,
     },
+    /// Make a film of the clip of a run with what was found drawn on it
+    #[command(
+        after_help = "Example: tremolet overlay flight3/run7 --show outline,expected --first 100 --last 300 --rate 10 --out slow.mp4"
+    )]
+    Overlay {
+        /// The run folder that `measure` made
+        run: PathBuf,
+        #[command(flatten)]
+        drawn: Drawn,
+        /// The film; by default beside the run, named after it
+        #[arg(long)]
+        out: Option<PathBuf>,
+        /// Write over a film that is there
+        #[arg(long)]
+        replace: bool,
+    },
     /// Remake the report and figures of a run from its findings and tables
     #[command(after_help = "Example: tremolet report flight3/run7")]
     Report {
@@ -268,6 +284,13 @@ pub enum Task {
     },
     /// Read a draft of an experiment file
     Check,
+    #[command(flatten)]
+    Job(Job),
+}
+
+/// What the queue of the page has done.
+#[derive(Debug, Clone, Subcommand)]
+pub enum Job {
     /// Measure a clip
     Measure {
         /// The experiment file
@@ -275,6 +298,67 @@ pub enum Task {
         /// The run folder
         out: PathBuf,
     },
+    /// Simulate
+    Simulate {
+        /// The experiment file
+        file: PathBuf,
+        /// The run folder
+        out: PathBuf,
+        /// A run to go on from
+        #[arg(long)]
+        resume: Option<PathBuf>,
+    },
+    /// Film a simulated run
+    Film {
+        /// The run
+        run: PathBuf,
+        /// The folder of stills
+        out: PathBuf,
+        /// Clear, and not dark before an even light
+        #[arg(long)]
+        clear: bool,
+    },
+    /// Fit the simulation to a run
+    Fit {
+        /// The run
+        run: PathBuf,
+    },
+    /// Write a plan sheet
+    Plan {
+        /// The experiment file
+        file: PathBuf,
+        /// The page
+        out: PathBuf,
+    },
+    /// Make an annotated film
+    Overlay {
+        /// The run
+        run: PathBuf,
+        /// The film
+        out: PathBuf,
+        #[command(flatten)]
+        drawn: Drawn,
+    },
+}
+
+/// What is drawn on which frames, and how fast they play.
+#[derive(Debug, Clone, clap::Args)]
+pub struct Drawn {
+    /// What is drawn: outline, centre, axis, expected (by theory, dashed); close cuts the picture to the bodies
+    #[arg(long, value_delimiter = ',', default_value = "outline,centre,axis")]
+    pub show: Vec<String>,
+    /// First frame of the clip
+    #[arg(long)]
+    pub first: Option<u64>,
+    /// Last frame of the clip
+    #[arg(long)]
+    pub last: Option<u64>,
+    /// Take one frame of so many
+    #[arg(long, default_value_t = 1)]
+    pub every: u64,
+    /// Frames that are played in a second
+    #[arg(long, default_value_t = 30.0)]
+    pub rate: f64,
 }
 
 /// What filmed bodies look like.

@@ -6,13 +6,15 @@ use std::io::{ErrorKind, Write};
 use std::path::{Path, PathBuf};
 use std::process::ExitCode;
 
+use tremolet_page::worker::{self, Work};
 use tremolet_page::{child, serve};
 use tremolet_study::error::StudyError;
 use tremolet_study::{
-    bundle, catalogue, check, compare, demo, files, filmed, fit, liquids, measure, plan, recorded, simulate,
+    annotate, bundle, catalogue, check, compare, demo, files, filmed, fit, liquids, measure, plan, recorded,
+    simulate,
 };
 
-use crate::args::{Args, FilmLook, Task, Verb, Which};
+use crate::args::{Args, FilmLook, Job, Task, Verb, Which};
 use crate::wait::Wait;
 
 /// Does what was asked for.
@@ -59,9 +61,28 @@ fn worked(task: &Task) -> ExitCode {
     let done = match task {
         Task::Look { clip, rate, times } => child::look(clip, *rate, times.as_deref()),
         Task::Check => child::check(),
-        Task::Measure { file, out } => child::measure(file, out),
+        Task::Job(job) => worker::work(&work(job)),
     };
     done.map_or_else(|why| failed(&why), |()| ExitCode::SUCCESS)
+}
+
+/// What a child that works is asked for.
+fn work(job: &Job) -> Work {
+    match job.clone() {
+        Job::Measure { file, out } => Work::Measure { file, out },
+        Job::Simulate { file, out, resume } => Work::Simulate { file, out, resume },
+        Job::Film { run, out, clear } => Work::Film { run, out, clear },
+        Job::Fit { run } => Work::Fit { run },
+        Job::Plan { file, out } => Work::Plan { file, out },
+        Job::Overlay { run, out, drawn } => Work::Overlay {
+            run,
+            out,
+            show: drawn.show,
+            stretch: (drawn.first, drawn.last),
+            every: drawn.every,
+            rate_fps: drawn.rate,
+        },
+    }
 }
 
 fn told(verb: &Verb) -> ExitCode {
@@ -148,6 +169,27 @@ fn said(verb: &Verb) -> Result<String, StudyError> {
         }
         Verb::Simulate { .. } => simulated(verb),
         Verb::Film { .. } => shot(verb),
+        Verb::Overlay {
+            run,
+            drawn,
+            out,
+            replace,
+        } => {
+            let request = annotate::Request {
+                run,
+                out: out.as_deref(),
+                replace: *replace,
+                shown: annotate::Shown::of(&drawn.show)?,
+                stretch: (drawn.first, drawn.last),
+                every: drawn.every,
+                rate_fps: drawn.rate,
+            };
+            let mut wait = Wait::new("drawing");
+            let made = annotate::annotate(&request, &mut |done, all| wait.told(done, all))?;
+            wait.done();
+            let (frames, film) = (made.frames, made.film.display());
+            Ok(format!("{frames} frames at {} per second: {film}", drawn.rate))
+        }
         Verb::Fit { run, json } => {
             let command = std::env::args().collect();
             let mut wait = Wait::new("motions tried");

@@ -8,6 +8,7 @@ pub mod camera;
 pub mod edge;
 pub mod error;
 pub mod follow;
+pub mod glimpse;
 pub mod grid;
 pub mod joint;
 pub mod locate;

@@ -14,6 +14,7 @@ use crate::camera::motion::Verdict;
 use crate::camera::{Camera, motion, told};
 use crate::error::MeasureError;
 use crate::follow;
+use crate::glimpse::{Glimpse, glimpses};
 use crate::measured::{BodyTrack, CameraSeen, Caution, Lighting, Measured, SceneSummary};
 use crate::meetings;
 use crate::scene::Scene;
@@ -54,10 +55,13 @@ pub fn measure(
     settings: &Settings,
     progress: &mut dyn FnMut(u64) -> ControlFlow<()>,
 ) -> Result<Measured, MeasureError> {
-    measure_on(source, settings, None, progress)
+    measure_on(source, settings, None, &mut |done, _| progress(done))
 }
 
-/// As [`measure`], with the outlines on a shelf, where what is found then refers to.
+/// Hears how many frames are done and what was just seen; may stop the session.
+pub type Watcher<'a> = dyn FnMut(u64, &[Glimpse]) -> ControlFlow<()> + 'a;
+
+/// As [`measure`], with the outlines on a shelf, where what is found then refers to, and with what is seen shown on the way.
 ///
 /// # Errors
 /// As [`measure`], and when the shelf fails.
@@ -65,7 +69,7 @@ pub fn measure_on(
     source: &mut dyn FrameSource,
     settings: &Settings,
     shelf: Option<&Arc<dyn Shelf>>,
-    progress: &mut dyn FnMut(u64) -> ControlFlow<()>,
+    progress: &mut Watcher<'_>,
 ) -> Result<Measured, MeasureError> {
     check(source, settings)?;
     let pool = rayon::ThreadPoolBuilder::new()
@@ -119,7 +123,7 @@ fn looked(
     coming: &Receiver<Coming>,
     settings: &Settings,
     (pool, shelf): (&rayon::ThreadPool, Option<&Arc<dyn Shelf>>),
-    progress: &mut dyn FnMut(u64) -> ControlFlow<()>,
+    progress: &mut Watcher<'_>,
 ) -> Result<Option<Looked>, MeasureError> {
     let mut batch = taken(coming, SAMPLE)?;
     if batch.is_empty() {
@@ -137,9 +141,9 @@ fn looked(
         seen: Vec::new(),
     };
     while !batch.is_empty() {
-        pool.install(|| looked.add(batch, settings));
+        let glimpses = pool.install(|| looked.add(batch, settings));
         let frames = looked.seen.len() as u64;
-        if progress(frames).is_break() {
+        if progress(frames, &glimpses).is_break() {
             return Err(MeasureError::Stopped { frames });
         }
         batch = taken(coming, BATCH)?;
@@ -148,7 +152,7 @@ fn looked(
 }
 
 impl Looked {
-    fn add(&mut self, batch: Vec<Frame>, settings: &Settings) {
+    fn add(&mut self, batch: Vec<Frame>, settings: &Settings) -> Vec<Glimpse> {
         let cluttered = self.scene.lighting == Lighting::Cluttered;
         let found = if cluttered {
             self.bright.look(&batch, &self.scene, settings);
@@ -165,11 +169,13 @@ impl Looked {
         }
         let counts = batch.iter().zip(&found).map(|(frame, s)| (frame.index, s.len()));
         self.seen.extend(counts);
+        let glimpses = glimpses(&found);
         let glances: Vec<Glance> = found.iter().filter_map(|s| Glance::of(s)).collect();
         for sightings in found.into_iter().filter(|_| !cluttered) {
             self.tracks.add(sightings);
         }
         self.views.take(batch, &glances);
+        glimpses
     }
 
     /// The bright body as it is seen once all frames are known.

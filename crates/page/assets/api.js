@@ -14,7 +14,9 @@ export class Refused extends Error {
 /**
  * @typedef {{file: string, line: number, column: number, key: string, found: string, expected: string}} Fault
  * @typedef {{path: string | null, rate: number | null, times: string | null, written: string, first: number}} Clip
- * @typedef {{id: number, experiment: string, run: string, state: string, done: number, all: number | null, why: string}} Job
+ * @typedef {{do: "measure", experiment: string} | {do: "simulate", experiment: string, from?: string} | {do: "film", run: string, clear: boolean} | {do: "fit", run: string} | {do: "plan", experiment: string} | {do: "overlay", run: string, show: string[], first?: number, last?: number, every: number, rate: number}} Task
+ * @typedef {{kind: "run" | "experiment" | "file", path: string}} Made
+ * @typedef {{id: number, task: Task, out: string, state: string, done: number, all: number | null, why: string, note: string, made: Made | null, live: import("./glance.js").Live | null}} Job
  */
 
 /** @param {string} path @param {Record<string, string | number | null | undefined>} [query] */

@@ -4,7 +4,7 @@ import * as api from "./api.js";
 import { Clock } from "./clock.js";
 import { fill, h, settled } from "./dom.js";
 import { Draft, form } from "./form.js";
-import { jobs } from "./jobs.js";
+import { asking, jobs } from "./jobs.js";
 import { planned } from "./plan.js";
 import { pointing } from "./pointing.js";
 
@@ -17,31 +17,27 @@ export async function experimentPage(main, path) {
   const area = h("textarea", { id: "file-text", spellcheck: false, autocomplete: "off", wrap: "off", value: text, on: { input: () => draft.typed(area.value) } });
   const faults = h("ul", { class: "faults" });
   const saved = h("p", { class: "saved", role: "status" });
-  const measure = h("button", { type: "button", class: "main", on: { click: () => run() } }, "Measure");
-  const told = h("p", { class: "fault", role: "alert" });
-  const run = async () => {
-    told.textContent = "";
-    try {
-      await draft.save();
-      await api.send("POST", "/api/jobs", { experiment: path });
-    } catch (why) {
-      told.textContent = /** @type {Error} */ (why).message;
-    }
+  const written = async (/** @type {"measure" | "simulate"} */ what) => {
+    await draft.save();
+    return /** @type {api.Task} */ ({ do: what, experiment: path });
   };
+  const measure = asking("Measure", () => written("measure"), "main");
+  const simulate = asking("Simulate", () => written("simulate"));
   const stage = h("div", { class: "stage" });
   const fields = form(draft, liquids);
   const plan = planned(draft, liquids);
-  const queue = jobs((job) => job.state === "done" && job.experiment === path && (told.textContent = ""));
+  const queue = jobs();
   const clips = watch(draft, stage);
   draft.heard(() => {
     if (area.value !== draft.text) area.value = draft.text;
     fill(faults, problems(draft, area));
     fill(saved, state(draft));
-    measure.disabled = draft.faults.length > 0;
+    measure.button.disabled = simulate.button.disabled = draft.faults.length > 0;
+    simulate.button.hidden = !draft.simulates;
     clips();
   });
   main.append(h("div", { class: "experiment" },
-    h("div", { class: "experiment-head" }, h("h1", {}, path), saved, h("div", { class: "buttons" }, measure, told)),
+    h("div", { class: "experiment-head" }, h("h1", {}, path), saved, h("div", { class: "buttons" }, measure.told, simulate.told, simulate.button, measure.button)),
     queue,
     h("div", { class: "bench" }, stage, fields,
       h("section", { class: "file" }, h("h2", {}, h("label", { for: "file-text" }, "The file")), area, h("div", { role: "status", "aria-label": "What is wrong in the file, and what is open" }, faults))),

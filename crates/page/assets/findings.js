@@ -8,7 +8,7 @@ import { solid } from "./solid.js";
  * @typedef {{input: string, standard_uncertainty: number, unit: string, sensitivity: number, share: number}} BudgetLine
  * @typedef {{key: string, name: string, body: number, text: string, sentence: string, route: string, budget: BudgetLine[], assumptions: string[], methods: number[]}} Found
  * @typedef {{name: string, text: string[], formulas: string[], symbols: [string, string, string][], sources: string[]}} How
- * @typedef {{title: string, summary: string, numbers: Found[], modes: {body: number, degree: number, frequency: string, decay_rate: string, amplitude: string}[], cautions: {code: string, text: string, frames?: [number, number]}[], experiment: [string, string][], assumptions: string[], methods: How[], files: [string, string][], origin: [string, string][]}} Run
+ * @typedef {{title: string, summary: string, simulated: boolean, numbers: Found[], modes: {body: number, degree: number, frequency: string, decay_rate: string, amplitude: string}[], cautions: {code: string, text: string, frames?: [number, number]}[], experiment: [string, string][], assumptions: string[], methods: How[], files: [string, string][], figures: string[], tables: {name: string, csv: boolean}[], origin: [string, string][]}} Run
  */
 
 /** @param {Run} run @param {import("./clock.js").Clock} clock @param {import("./lanes.js").Lanes} lanes */

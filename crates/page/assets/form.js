@@ -24,6 +24,8 @@ export class Draft {
     /** @type {api.Fault[]} */
     this.faults = [];
     this.why = "";
+    /** Whether the motion can be computed from it. */
+    this.simulates = false;
     /** @type {Checked | null} */
     this.checked = null;
     /** @type {api.Clip | null} */
@@ -78,7 +80,7 @@ export class Draft {
     try {
       const { body } = await api.send("POST", "/api/check", { path: this.path, text: this.text });
       if (turn !== this.turn) return;
-      Object.assign(this, { fields: body.fields, faults: body.faults, why: body.why, checked: body.checked });
+      Object.assign(this, { fields: body.fields, faults: body.faults, why: body.why, checked: body.checked, simulates: body.simulates });
       if (body.faults.length === 0) this.clip = body.clip;
     } catch (why) {
       if (turn !== this.turn) return;

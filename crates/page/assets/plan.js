@@ -2,18 +2,29 @@
 
 import * as api from "./api.js";
 import { fill, h, settled } from "./dom.js";
+import { asking } from "./jobs.js";
 
 /**
  * @typedef {{key: string, quantity: string, value?: number, text: string, formula: string, source: string, holds: boolean, why?: string, mark?: string, mostly?: string}} Row
  * @typedef {{alarms: {text: string}[], assumptions: string[], groups: {title: string, rows: Row[]}[], procedure: {when: string, what: string}[], cautions: {text: string}[]}} Sheet
  */
 
-/** Key, label, unit, least, most. @type {[string, string, string, number, number][]} */
-const TRIALS = [
+/** Key, label, unit, least, most. @typedef {[string, string, string, number, number]} Trial */
+
+/** What every run has. @type {Trial[]} */
+const ANY = [
   ["body.diameter", "Diameter", "mm", 2, 60],
-  ["camera.capture_rate", "Capture rate", "fps", 15, 2000],
-  ["release.aspect_ratio", "Length over width at the start", "", 1.02, 1.6],
+  ["camera.capture_rate", "Capture rate", "fps", 15, 4000],
 ];
+/** What a kind has besides. @type {Record<string, Trial[]>} */
+const OF_KIND = {
+  release: [["release.aspect_ratio", "Length over width at the start", "", 1.02, 1.8], ["release.removal_time", "Time until the support is gone: how fast the front runs", "ms", 1, 200]],
+  puff: [["puff.volume", "Gas given off", "mL", 0.1, 20], ["puff.duration", "How long the puff lasts: a shorter one hits harder", "ms", 3, 300], ["puff.distance", "Nozzle to the surface", "mm", 3, 100]],
+  column: [["column.length", "Length of the column", "mm", 5, 300], ["column.diameter", "Its diameter", "mm", 0.5, 30], ["column.disturbance", "Half height of the waves on it", "mm", 0.001, 1]],
+  shell: [["shell.bubble", "Diameter of the bubble: a larger one leaves a thinner shell", "mm", 2, 58], ["shell.speed", "Speed of the droplet", "m/s", 0.01, 1], ["shell.droplet", "Diameter of the droplet", "mm", 0.5, 10]],
+  fizz: [["fizz.bicarbonate", "Bicarbonate", "mg", 5, 1000], ["fizz.acid", "Acid", "mg", 5, 1000], ["fizz.bubbles", "Bubbles that are born", "", 5, 5000]],
+};
+const PLACES = [["orbit", "orbit"], ["sounding-rocket", "sounding rocket"], ["parabolic-flight", "parabolic flight"], ["drop-tower", "drop tower"], ["ground", "ground"]];
 
 /** @param {import("./form.js").Draft} draft @param {string[]} liquids */
 export function planned(draft, liquids) {
@@ -63,37 +74,60 @@ export function planned(draft, liquids) {
     soon();
   };
   /** @type {(() => void)[]} */
-  const reset = [];
-  const slider = ([key, label, unit, low, high]) => {
+  let reset = [];
+  const slider = (/** @type {Trial} */ [key, label, unit, low, high]) => {
     const id = `plan-${key.replace(".", "-")}`;
-    const said = h("output", { for: id }, "as in the file");
-    const input = h("input", { type: "range", id, min: 0, max: 200, value: 100, on: { input: () => {
+    const said = h("output", { for: id });
+    const input = h("input", { type: "range", id, min: 0, max: 200, on: { input: () => {
       const value = low * (high / low) ** (Number(input.value) / 200);
       const text = `${Number(value.toPrecision(3))}${unit && ` ${unit}`}`;
       said.textContent = text;
+      input.setAttribute("aria-valuetext", text);
       set(key, text);
     } } });
-    reset.push(() => {
-      input.value = "100";
-      said.textContent = "as in the file";
-    });
+    // The slider stands where the file does, where the file says it in the same unit.
+    const back = () => {
+      const written = String(draft.value(key) ?? "");
+      const [, number, of] = /^\s*([\d.eE+-]+)(?:\s*\+-\s*[\d.eE+-]+)?\s*(.*?)\s*$/.exec(written) ?? [];
+      const share = Number(number) > 0 && of === unit ? Math.log(Number(number) / low) / Math.log(high / low) : 0.5;
+      input.value = String(Math.round(200 * Math.min(1, Math.max(0, share))));
+      said.textContent = written ? `as in the file: ${written}` : "not in the file";
+      input.setAttribute("aria-valuetext", said.textContent);
+    };
+    reset.push(back);
+    back();
     return h("div", { class: "field" }, h("label", { for: id }, label), input, said);
   };
-  const liquid = h("select", { id: "plan-liquid", on: { change: () => set("liquid.name", liquid.value) } },
-    h("option", { value: "" }, "as in the file"), liquids.map((name) => h("option", { value: name }, name)));
-  reset.push(() => (liquid.value = ""));
+  const chosen = (/** @type {string} */ key, /** @type {string} */ id, /** @type {string} */ label, /** @type {(string | string[])[]} */ options) => {
+    const input = h("select", { id, on: { change: () => set(key, input.value) } }, h("option", { value: "" }, "as in the file"), options.map((one) => (typeof one === "string" ? h("option", { value: one }, one) : h("option", { value: one[0] }, one[1]))));
+    reset.push(() => (input.value = ""));
+    return h("div", { class: "field" }, h("label", { for: id }, label), input);
+  };
   const clear = () => {
     other.clear();
     reset.forEach((one) => one());
     soon();
   };
-  const details = h("details", { class: "plan", on: { toggle: () => soon() } },
-    h("summary", {}, h("h2", {}, "Plan: what to expect, and what would change it")),
-    h("div", { class: "tries", role: "group", "aria-label": "Try another value" }, TRIALS.map(slider),
-      h("div", { class: "field" }, h("label", { for: "plan-liquid" }, "Liquid"), liquid),
-      h("button", { type: "button", on: { click: clear } }, "Back to the file")),
-    told, sheet);
-  draft.heard(() => draft.faults.length === 0 && soon());
+  const printed = asking("As a sheet to print", async () => {
+    await draft.save();
+    return { do: "plan", experiment: draft.path };
+  });
+  const tries = h("div", { class: "tries", role: "group", "aria-label": "Try another value" });
+  const details = h("details", { class: "plan", id: "plan", open: location.hash === "#plan", on: { toggle: () => soon() } },
+    h("summary", {}, h("h2", {}, "Plan: what to expect, and what would change it")), tries, told, sheet);
+  let kind = "";
+  draft.heard(() => {
+    if (draft.faults.length > 0) return;
+    if (kind !== draft.value("kind")) {
+      // Another kind of run has other things to try.
+      kind = draft.value("kind");
+      reset = [];
+      other.clear();
+      fill(tries, [...ANY, ...(OF_KIND[kind] ?? [])].map(slider), chosen("liquid.name", "plan-liquid", "Liquid", liquids), chosen("surroundings.place", "plan-place", "Where", PLACES),
+        h("p", { class: "buttons" }, h("button", { type: "button", on: { click: clear } }, "Back to the file"), printed.button, printed.told));
+    } else if (other.size === 0) reset.forEach((one) => one());
+    soon();
+  });
   return details;
 }
 

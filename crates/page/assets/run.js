@@ -1,10 +1,12 @@
 // A run: three pictures of one instant over common lanes, and what was found beside them.
 
 import * as api from "./api.js";
+import { away, next } from "./away.js";
 import { Clock } from "./clock.js";
 import { h } from "./dom.js";
 import { Film } from "./film.js";
 import { findings } from "./findings.js";
+import { jobs } from "./jobs.js";
 import * as lane from "./lanes.js";
 import { View, paintExpected, paintFrame, paintOutlines, pane } from "./pictures.js";
 import { expected, nearest } from "./shape.js";
@@ -23,7 +25,8 @@ export async function runPage(main, path) {
   keys(clock, bar, span);
   main.append(
     h("div", { class: "run" },
-      h("div", { class: "run-head" }, h("h1", {}, run.title), away(path, run)),
+      h("div", { class: "run-head" }, h("h1", {}, run.title), away(path, run, clock, lanes), next(path, run)),
+      jobs(undefined, (job) => job.state !== "done" || job.out === path),
       h("div", { class: "run-body" },
         h("div", { class: "instants" }, three.element, bar.element, stack.element),
         h("div", { class: "beside" }, h("p", { class: "note" }, run.summary), findings(run, clock, lanes)))));
@@ -46,51 +49,6 @@ function chosen(lanes) {
     list.push(...first.slice(0, 2).map((mode) => lane.differenceLane(mode, several)));
   }
   return list.filter((one) => one !== null);
-}
-
-/** What can be taken away, and what can be done next. @param {string} path @param {import("./findings.js").Run} run */
-function away(path, run) {
-  const has = (/** @type {string} */ name) => run.files.some(([file]) => file === name);
-  const again = h("button", { type: "button", on: { click: () => takeOver(path, again) } }, "Change and measure again");
-  const packed = h("button", { type: "button", on: { click: () => bundle(path, packed) } }, "Bundle");
-  return h("p", { class: "away" },
-    h("a", { href: api.file(`${path}/report.html`), target: "_blank", rel: "noopener" }, "Report"),
-    has("overlay.mp4") && h("a", { href: api.file(`${path}/overlay.mp4`), target: "_blank", rel: "noopener" }, "Annotated clip"),
-    h("a", { href: api.file(`${path}/findings.json`), download: "findings.json" }, "Findings (JSON)"),
-    h("a", { href: api.file(`${path}/tables/shapes.csv`), download: "shapes.csv" }, "Shapes (CSV)"),
-    h("a", { href: api.file(`${path}/series/fits.parquet`), download: "fits.parquet" }, "Amplitudes (Parquet)"),
-    packed, again);
-}
-
-/** Packs the run into one file and hands it over. @param {string} path @param {HTMLButtonElement} button */
-async function bundle(path, button) {
-  button.disabled = true;
-  try {
-    const { body } = await api.send("POST", api.address("/api/bundle", { path }));
-    const link = h("a", { href: api.file(body.path), download: body.path.split("/").pop() }, "Bundle (zip)");
-    button.replaceWith(link);
-    link.click();
-  } catch (why) {
-    button.replaceWith(/** @type {Error} */ (why).message);
-  }
-}
-
-/** Takes the experiment of a run over into a new file beside it. @param {string} path @param {HTMLButtonElement} button */
-async function takeOver(path, button) {
-  button.disabled = true;
-  for (let number = 2; number < 1000; number++) {
-    const name = `${path}-changed${number === 2 ? "" : `-${number}`}.toml`;
-    try {
-      await api.send("POST", "/api/experiment", { path: name, kind: "", run: path });
-      location.assign(api.address("/experiment", { path: name }));
-      return;
-    } catch (why) {
-      if (/** @type {api.Refused} */ (why).status !== 409) {
-        button.replaceWith(/** @type {Error} */ (why).message);
-        return;
-      }
-    }
-  }
 }
 
 /**

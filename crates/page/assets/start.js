@@ -5,7 +5,7 @@ import { counted, fill, fixed, h } from "./dom.js";
 import { jobs } from "./jobs.js";
 
 /**
- * @typedef {{path: string, title: string, kind: string, found: [string, string][], modes: number, cautions: number, frames: number, begun: string, fault: string}} Run
+ * @typedef {{path: string, title: string, kind: string, liquid: string, calibration: string, batch: string, found: [string, string][], modes: number, cautions: number, frames: number, begun: string, fault: string}} Run
  * @typedef {{name: string, runs: Run[], experiments: {path: string, title: string, kind: string}[], clips: string[], more: boolean}} Held
  */
 
@@ -25,7 +25,7 @@ export async function startPage(main) {
     document.title = `${folder.name} – tremolet`;
     fill(box, ...shown(folder));
   };
-  main.append(h("div", { class: "start" }, h("div", { class: "start-main" }, begin(held), jobs((job) => job.state === "done" && held())), box));
+  main.append(h("div", { class: "start" }, h("div", { class: "start-main" }, begin(held), planning(), jobs((job) => job.made && held())), box));
   await held();
 }
 
@@ -45,22 +45,13 @@ function shown(folder) {
 /** The runs; two or more that are marked can be laid side by side. @param {Run[]} list */
 function runs(list) {
   const chosen = /** @type {Set<string>} */ (new Set());
-  const told = h("span", { class: "fault", role: "alert" });
-  const button = h("button", { type: "button", disabled: true, on: { click: async () => {
-    told.textContent = "";
-    try {
-      const { body } = await api.send("POST", "/api/compare", { runs: [...chosen] });
-      location.assign(api.file(`${body.path}/comparison.html`));
-    } catch (why) {
-      told.textContent = /** @type {Error} */ (why).message;
-    }
-  } } }, "Lay side by side");
+  const button = h("button", { type: "button", disabled: true, on: { click: () => location.assign(`/compare?${[...chosen].map((path) => `path=${encodeURIComponent(path)}`).join("&")}`) } }, "Lay side by side");
   const mark = (/** @type {string} */ path, /** @type {boolean} */ on) => {
     if (on) chosen.add(path);
     else chosen.delete(path);
     button.disabled = chosen.size < 2;
   };
-  return [h("ul", { class: "cards" }, list.map((one) => run(one, list.length > 1 && mark))), list.length > 1 && h("p", { class: "buttons" }, button, told)];
+  return [h("ul", { class: "cards" }, list.map((one) => run(one, list.length > 1 && mark))), list.length > 1 && h("p", { class: "buttons" }, button, h("span", { class: "note" }, "choose two runs or more"))];
 }
 
 /** @param {Run} run @param {false | ((path: string, on: boolean) => void)} mark */
@@ -92,6 +83,30 @@ function begin(held) {
     if (clip) taken(clip, told, held);
   });
   return zone;
+}
+
+/** A file to plan a run with, before there is a clip. */
+function planning() {
+  const told = h("span", { class: "fault", role: "alert" });
+  const kind = h("select", { id: "plan-kind" }, KINDS.map(([name, what]) => h("option", { value: name }, what)));
+  const write = async () => {
+    told.textContent = "";
+    for (let number = 1; number < 1000; number++) {
+      const path = `${kind.value}${number === 1 ? "" : `-${number}`}.toml`;
+      try {
+        await api.send("POST", "/api/experiment", { path, kind: kind.value, commented: true });
+        location.assign(`${api.address("/experiment", { path })}#plan`);
+        return;
+      } catch (why) {
+        if (/** @type {api.Refused} */ (why).status === 409) continue;
+        told.textContent = /** @type {Error} */ (why).message;
+        return;
+      }
+    }
+  };
+  return h("section", { class: "planning", "aria-labelledby": "planning-name" }, h("h2", { id: "planning-name" }, "Or plan a run first"),
+    h("p", { class: "note" }, "What to expect, what the camera will see, how well the answer will be known; and the motion, computed and filmed."),
+    h("p", { class: "buttons" }, h("label", { for: "plan-kind", class: "hidden-label" }, "What happens to the liquid"), kind, h("button", { type: "button", on: { click: write } }, "Begin a plan"), told));
 }
 
 /** @param {File} clip @param {HTMLElement} told @param {() => void} held */

@@ -22,7 +22,7 @@ pub struct App {
     pub key: Key,
     /// Children that look at clips.
     pub looks: Looks,
-    /// What is measured, and what waits.
+    /// What is being done, and what waits.
     pub queue: Arc<Queue>,
     /// Files are changed by one request at a time.
     pub writing: Mutex<()>,
@@ -33,7 +33,7 @@ impl App {
     /// A server of a folder; `program` is this program, for its children.
     pub fn new(root: Root, key: Key, program: PathBuf) -> Self {
         Self {
-            queue: Queue::new(program.clone()),
+            queue: Queue::new(program.clone(), root.clone()),
             looks: Looks::new(program),
             root,
             key,

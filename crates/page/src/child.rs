@@ -11,19 +11,16 @@
 //! A child whose input ends stops: it never outlives the server for long.
 
 use std::io::{BufRead, Read, Write};
-use std::ops::ControlFlow;
 use std::path::{Path, PathBuf};
-use std::sync::Arc;
-use std::sync::atomic::{AtomicBool, Ordering};
 use std::sync::mpsc::{Receiver, TryRecvError, channel};
 
 use serde::{Deserialize, Serialize};
 use serde_json::{Value, json};
 use tremolet_study::error::StudyError;
 use tremolet_study::looker::Looker;
-use tremolet_study::{files, form, levels, measure, trial};
+use tremolet_study::{form, levels, trial};
 
-use crate::limits::{LOOKING, MEASURING};
+use crate::limits::LOOKING;
 
 /// What a child that looks is asked.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
@@ -159,52 +156,4 @@ pub fn check() -> std::io::Result<()> {
     let draft: Draft = serde_json::from_str(&text).map_err(std::io::Error::other)?;
     let read = form::read(&draft.text, &draft.file, &draft.folder);
     writeln!(std::io::stdout(), "{}", json!(read))
-}
-
-/// Measures a clip; a line for each progress, a last one with the run folder or the error.
-///
-/// # Errors
-/// When the output is gone.
-pub fn measure(file: &Path, out: &Path) -> std::io::Result<()> {
-    MEASURING.set();
-    let stop = Arc::new(AtomicBool::new(false));
-    let heard = stop.clone();
-    std::thread::spawn(move || {
-        // The server says nothing; its going is the wish to stop.
-        let _ = std::io::stdin().lock().read_to_end(&mut Vec::new());
-        heard.store(true, Ordering::Relaxed);
-    });
-    let last = match measured(file, out, &stop) {
-        Ok(run) => json!({ "run": run }),
-        Err(why) => json!({ "error": why.to_string(), "stopped": stop.load(Ordering::Relaxed) }),
-    };
-    writeln!(std::io::stdout(), "{last}")
-}
-
-fn measured(file: &Path, out: &Path, stop: &AtomicBool) -> Result<PathBuf, StudyError> {
-    let asked = files::Asked {
-        file,
-        clip: None,
-        out: Some(out),
-    };
-    let (experiment, clip, out) = files::prepare(&asked)?;
-    let request = measure::Request {
-        experiment: &experiment,
-        clip,
-        out,
-        replace: false,
-        threads: 0,
-        overlay: true,
-        truth: Vec::new(),
-        command: vec!["tremolet".into(), "serve".into()],
-    };
-    measure::measure(&request, &mut |done, all| {
-        // The server reads every line; a page that is gone does not matter to it.
-        let told = writeln!(std::io::stdout(), "{}", json!({ "done": done, "all": all }));
-        if told.is_err() || stop.load(Ordering::Relaxed) {
-            ControlFlow::Break(())
-        } else {
-            ControlFlow::Continue(())
-        }
-    })
 }

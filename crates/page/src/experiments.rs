@@ -19,6 +19,7 @@ use tremolet_study::{files, form};
 use crate::answer::{Answer, json, tagged};
 use crate::app::App;
 use crate::error::PageError;
+use crate::place::Root;
 
 /// Most bytes of an experiment file.
 const LONGEST: usize = 256 << 10;
@@ -91,6 +92,9 @@ pub struct Start {
     kind: String,
     #[serde(default)]
     values: Vec<(String, Value)>,
+    /// All keys of the kind, with comments; else only what is given.
+    #[serde(default)]
+    commented: bool,
     /// A run whose experiment is taken over.
     #[serde(default)]
     run: Option<String>,
@@ -101,7 +105,15 @@ pub struct Start {
 /// # Errors
 /// It does.
 pub fn confined(app: &App, experiment: &Experiment) -> Result<(), PageError> {
-    let outside = |path: &Path| path.exists() && !app.root.holds_all(path);
+    confines(&app.root, experiment)
+}
+
+/// As [`confined`], of a folder.
+///
+/// # Errors
+/// It does.
+pub fn confines(root: &Root, experiment: &Experiment) -> Result<(), PageError> {
+    let outside = |path: &Path| path.exists() && !root.holds_all(path);
     match form::named(experiment).iter().find(|path| outside(path)) {
         None => Ok(()),
         Some(path) => Err(PageError::Asked(format!(
@@ -228,6 +240,7 @@ pub async fn start(State(app): State<Arc<App>>, Json(start): Json<Start>) -> Ans
         .blocking(move |app| {
             let place = app.root.new_file(&start.path)?;
             let text = match &start.run {
+                None if start.commented => form::commented(&start.kind)?,
                 None => form::begun(&start.kind, &start.values)?,
                 Some(run) => {
                     let old = Experiment::read(&app.root.existing(run)?.join("experiment.toml"))

@@ -14,8 +14,8 @@ pub const LOOKING: Limits = Limits {
     memory: 3 << 30,
     time: 24 * 3600,
 };
-/// For measuring: every thread reserves address space that it does not use.
-pub const MEASURING: Limits = Limits {
+/// For measuring and simulating: every thread reserves address space that it does not use.
+pub const WORKING: Limits = Limits {
     memory: 24 << 30,
     time: 7 * 24 * 3600,
 };

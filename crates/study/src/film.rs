@@ -5,6 +5,7 @@ use std::ops::ControlFlow;
 use tremolet_clip::encode::{FilmWriter, TO_LOOK_AT, png_rgb};
 use tremolet_clip::frame::Frame;
 use tremolet_clip::source::FrameSource;
+use tremolet_record::experiment::file::Experiment;
 use tremolet_record::folder::RunFolder;
 use tremolet_report::overlay::scene::{Cover, OverlayBody, Region, Style, draw};
 use tremolet_report::overlay::stretch::Stretch;
@@ -77,8 +78,9 @@ fn widest(swing: &[(u64, f64)], sign: f64, kept: &[u64]) -> Option<u64> {
     Some(near.unwrap_or(best).0)
 }
 
-fn covers(whole: &Whole<'_>) -> Vec<Cover> {
-    let clip = whole.request.experiment.clip.as_ref();
+/// The regions of an experiment's masks, which are covered in whatever is shown.
+pub fn covers(experiment: &Experiment) -> Vec<Cover> {
+    let clip = experiment.clip.as_ref();
     let masks = clip.map_or(&[][..], |clip| &clip.masks);
     let cover = |mask| {
         let rect = rectangle(mask, &mut Vec::new());
@@ -159,7 +161,7 @@ pub fn film(
 ) -> Result<Vec<Instant>, StudyError> {
     let plan = Plan::of(whole);
     let mut source = None;
-    let covered = covers(whole);
+    let covered = covers(whole.request.experiment);
     let mut stretch = None;
     let mut writer: Option<FilmWriter> = None;
     let mut pictures = Vec::new();

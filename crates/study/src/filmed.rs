@@ -15,7 +15,8 @@ use tremolet_clip::traced::scene::{Look, Motion, TracedScene};
 use tremolet_clip::traced::shown::TracedClip;
 use tremolet_clip::traced::written;
 use tremolet_record::experiment::file::Experiment;
-use tremolet_record::store::{make_folder, remove_folder, rename};
+use tremolet_record::experiment::form::{Change, changed};
+use tremolet_record::store::{make_folder, remove_folder, rename, write_whole};
 
 use crate::error::StudyError;
 use crate::filmed::camera::Setting;
@@ -89,6 +90,27 @@ pub fn film(request: &Request<'_>, progress: &mut Progress<'_>) -> Result<Filmed
         assumptions,
         experiment: experiment_file,
     })
+}
+
+/// Writes the experiment file of the run beside a film of it, `FILM.toml`, with the film as its clip, so that it can be measured; returns where it lies.
+/// What the file says of another clip (its times, frames, masks) is left out.
+///
+/// # Errors
+/// When the run has no experiment file, or the disk refuses.
+pub fn experiment_beside(run: &Path, film: &Path) -> Result<PathBuf, StudyError> {
+    let experiment = Experiment::read(&run.join("experiment.toml"))?;
+    let mut name = film.file_name().unwrap_or_default().to_os_string();
+    name.push(".toml");
+    let file = film.with_file_name(name);
+    let mut text = experiment.text_seen_from(film.parent().unwrap_or(Path::new("")), film);
+    let others = ["times", "frames", "empty"].map(|key| Change::Remove(format!("clip.{key}")));
+    let masks = experiment.clip.as_ref().map_or(0, |clip| clip.masks.len());
+    let masks = (0..masks).map(|_| Change::Drop("clip.mask".into(), 0));
+    for change in others.into_iter().chain(masks) {
+        text = changed(&text, &change).unwrap_or(text);
+    }
+    write_whole(&file, text.as_bytes())?;
+    Ok(file)
 }
 
 /// The film under its name when it is whole, its truth in a folder beside it.

@@ -35,6 +35,12 @@ pub struct Run {
     pub title: String,
     /// Kind of the run.
     pub kind: String,
+    /// Name of the liquid, calibration and batch as the file states them; empty where it does not.
+    pub liquid: String,
+    /// Calibration.
+    pub calibration: String,
+    /// Batch of liquid.
+    pub batch: String,
     /// What was found, in words and numbers.
     pub found: Vec<[String; 2]>,
     /// Number of modes.
@@ -172,6 +178,9 @@ fn run(root: &Path, folder: &Path) -> Run {
         path: seen(root, folder),
         title: said("title"),
         kind: said("kind"),
+        liquid: said("liquid.name"),
+        calibration: said("camera.calibration"),
+        batch: said("liquid.batch"),
         found: Vec::new(),
         modes: 0,
         cautions: 0,

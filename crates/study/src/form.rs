@@ -19,6 +19,7 @@ use tremolet_record::sheet::Sheet;
 
 use crate::check::{Checked, thought_through};
 use crate::error::StudyError;
+use crate::simulate;
 
 /// What can be said of a text.
 #[derive(Debug, Clone, PartialEq, Serialize)]
@@ -31,6 +32,8 @@ pub struct Read {
     pub checked: Option<Checked>,
     /// Why nothing follows, when no fault has a place: an unknown liquid, a value out of range.
     pub why: String,
+    /// Whether its motion can be computed.
+    pub simulates: bool,
 }
 
 /// Reads a text as the experiment file `file`, by its name in messages, in a folder.
@@ -50,13 +53,17 @@ pub fn read(text: &str, file: &str, folder: &Path) -> Read {
         faults: Vec::new(),
         checked: None,
         why: String::new(),
+        simulates: false,
     };
     match experiment(text, file, folder) {
         Err(faults) => read.faults = faults.faults,
-        Ok(experiment) => match thought_through(&experiment) {
-            Ok(checked) => read.checked = Some(checked),
-            Err(why) => read.why = why.to_string(),
-        },
+        Ok(experiment) => {
+            match thought_through(&experiment) {
+                Ok(checked) => read.checked = Some(checked),
+                Err(why) => read.why = why.to_string(),
+            }
+            read.simulates = simulate::ready(&experiment).is_ok();
+        }
     }
     read
 }
@@ -170,6 +177,14 @@ mod tests {
             lacking.contains(&"clip") && lacking.contains(&"camera.scale"),
             "{lacking:?}"
         );
+        assert!(!read.simulates, "no size is known");
+        let sized = altered(&text, &[Change::Set("body.diameter".into(), "16 mm".into())]).expect("altered");
+        let sized = altered(
+            &sized,
+            &[Change::Set("release.aspect_ratio".into(), "1.1".into())],
+        )
+        .expect("altered");
+        assert!(super::read(&sized, "x.toml", Path::new("")).simulates);
         assert!(begun("splash", &[]).is_err());
     }
 

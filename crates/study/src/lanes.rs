@@ -57,6 +57,15 @@ pub struct Expected {
     pub decay: f64,
 }
 
+impl Expected {
+    /// The amplitude at a time, s.
+    pub fn at(&self, time: f64) -> f64 {
+        let since = time - self.start;
+        let turn = self.angular_frequency * since;
+        (-self.decay * since).exp() * (self.cosine * turn.cos() + self.sine * turn.sin())
+    }
+}
+
 impl From<Begun> for Expected {
     fn from(begun: Begun) -> Self {
         Self {

@@ -1,5 +1,6 @@
 //! One function for each thing that a person asks for. Calls the rooms below in their order; holds no physics.
 
+pub mod annotate;
 pub mod aside;
 pub mod body;
 pub mod bundle;
@@ -23,6 +24,7 @@ pub mod lamp;
 pub mod lanes;
 pub mod levels;
 pub mod liquids;
+pub mod live;
 pub mod logged;
 pub mod look;
 pub mod looker;

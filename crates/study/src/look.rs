@@ -10,6 +10,7 @@ use tremolet_clip::open::{OpenOptions, open};
 use tremolet_clip::source::{ClipInfo, FrameSource};
 use tremolet_clip::times::read_times;
 use tremolet_measure::aside::Shelf;
+use tremolet_measure::glimpse::Glimpse;
 use tremolet_measure::measured::Measured;
 use tremolet_measure::session;
 use tremolet_measure::settings::{Rect, Settings};
@@ -24,6 +25,9 @@ use crate::wording::caution;
 
 /// Hears of progress: frames done, and all of them where known; may ask to stop.
 pub type Progress<'a> = dyn FnMut(u64, Option<u64>) -> ControlFlow<()> + 'a;
+
+/// Sees what was just seen, in frames of a size, px.
+pub type Watch<'a> = dyn FnMut([usize; 2], &[Glimpse]) + 'a;
 
 /// What was seen.
 pub struct Seen {
@@ -70,15 +74,15 @@ pub fn frames(experiment: &Experiment, clip: &Path) -> Result<Box<dyn FrameSourc
     Ok(open(clip, &options)?)
 }
 
-/// Looks at the whole clip; its outlines go on the shelf, where one is given.
+/// Looks at the whole clip; its outlines go on the shelf, where one is given, and `watch` sees them on the way.
 ///
 /// # Errors
 /// When the clip cannot be read or measured, or `progress` asked to stop.
 pub fn look(
     experiment: &Experiment,
-    clip: &Path,
-    threads: usize,
+    (clip, threads): (&Path, usize),
     shelf: Option<&Arc<dyn Shelf>>,
+    watch: &mut Watch<'_>,
     progress: &mut Progress<'_>,
 ) -> Result<Seen, StudyError> {
     let mut cautions = Vec::new();
@@ -99,7 +103,12 @@ pub fn look(
     )?;
     let mut timed = Timed::new(source.as_mut(), clock);
     let all = info.frame_count;
-    let measured = session::measure_on(&mut timed, &settings, shelf, &mut |done| progress(done, all))?;
+    let size = [info.width, info.height];
+    let mut on = |done: u64, seen: &[Glimpse]| {
+        watch(size, seen);
+        progress(done, all)
+    };
+    let measured = session::measure_on(&mut timed, &settings, shelf, &mut on)?;
     let first = timed.first().unwrap_or(0);
     let times = timed.times().to_vec();
     let keys = timed.keys().to_vec();

@@ -21,7 +21,7 @@ use crate::aside::Aside;
 use crate::body::{BodyFound, body};
 use crate::error::StudyError;
 use crate::logged::{Beside, beside, log_of, source_of};
-use crate::look::{Progress, Seen, look};
+use crate::look::{Progress, Seen, Watch, look};
 use crate::wording;
 use crate::write::{self, Whole};
 use tremolet_infer::known::{Materials, materials};
@@ -65,13 +65,14 @@ pub struct Found {
 /// # Errors
 /// When clip or log cannot be read or the clip cannot be measured, or the materials are unknown.
 pub fn find(request: &Request<'_>, progress: &mut Progress<'_>) -> Result<Found, StudyError> {
-    find_on(request, None, progress)
+    find_on(request, None, &mut |_, _| {}, progress)
 }
 
 /// As [`find`], with the outlines on a shelf, where one is given.
 fn find_on(
     request: &Request<'_>,
     shelf: Option<&Arc<dyn Shelf>>,
+    watch: &mut Watch<'_>,
     progress: &mut Progress<'_>,
 ) -> Result<Found, StudyError> {
     let experiment = request.experiment;
@@ -81,7 +82,8 @@ fn find_on(
         .then(|| materials(experiment))
         .transpose()?;
     let recorded = log_of(experiment)?;
-    let seen = look(experiment, &request.clip, request.threads, shelf, progress)?;
+    let clip = (request.clip.as_path(), request.threads);
+    let seen = look(experiment, clip, shelf, watch, progress)?;
     let u_edge_px = seen.measured.scene.u_edge_px;
     let mut bodies: Vec<BodyFound> = seen
         .measured
@@ -116,11 +118,23 @@ fn find_on(
 /// # Errors
 /// As [`find`], and when the folder cannot be written. Nothing is left half-written.
 pub fn measure(request: &Request<'_>, progress: &mut Progress<'_>) -> Result<PathBuf, StudyError> {
+    watched(request, &mut |_, _| {}, progress)
+}
+
+/// As [`measure`]; `watch` sees the outlines as they are found.
+///
+/// # Errors
+/// As [`measure`].
+pub fn watched(
+    request: &Request<'_>,
+    watch: &mut Watch<'_>,
+    progress: &mut Progress<'_>,
+) -> Result<PathBuf, StudyError> {
     let folder = RunFolder::begin(&request.out, request.replace)?;
     let started = std::time::SystemTime::now();
     let aside = Aside::of_run(&request.out)?;
     let shelf: Arc<dyn Shelf> = aside.clone();
-    let found = find_on(request, Some(&shelf), progress);
+    let found = find_on(request, Some(&shelf), watch, progress);
     aside.checked()?;
     let found = found?;
     let whole = Whole {

@@ -23,10 +23,13 @@ pub fn simulated(by_surface: bool, inferred: bool) -> Vec<Method> {
     all
 }
 
+/// Name of the method behind fitted values.
+pub const FITTED: &str = "Simulation fitted to the outlines";
+
 /// The method behind fitted values.
 pub fn fitted() -> Method {
     Method {
-        name: "Simulation fitted to the outlines".into(),
+        name: FITTED.into(),
         text: vec![
             "A drop of the stated liquid in its gas is let go and its flow computed, at any amplitude; the silhouettes that a camera far away sees of it are laid on the \
              measured outlines. Surface tension, viscosity, size, axis with its tilt out of the picture, and shape and speed of shape of degrees 2 to 8, or to 12 where they explain more, at the first \

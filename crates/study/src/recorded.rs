@@ -10,7 +10,7 @@ use tremolet_record::folder::FolderError;
 use tremolet_record::provenance::Provenance;
 use tremolet_record::store::{WholeFile, make_folder, read_bytes, read_text};
 use tremolet_report::document::page::render;
-use tremolet_report::input::{FileRow, Picture, ReportInput, Row};
+use tremolet_report::input::{FileRow, Method, Picture, ReportInput, Row};
 
 use crate::document;
 use crate::error::StudyError;
@@ -128,19 +128,36 @@ fn input<'a>(run: &Path, findings: &'a Findings) -> Result<ReportInput<'a>, Stud
     }
     input.fitted = fit::shown::fitted(run, findings)?;
     let origin_of_run = provenance(run)?;
-    let solver = origin_of_run.settings.get("solver").and_then(|s| s.as_str());
-    input.methods = if let Some(solver) = solver {
-        simulated(solver.ends_with("boundary"), !findings.modes.is_empty())
-    } else {
-        methods(!findings.modes.is_empty(), !input.logged.is_empty())
-    };
-    if !input.fitted.is_empty() {
-        input.methods.push(fitted());
-    }
+    input.methods = methods_of(run, &origin_of_run, findings)?;
     input.assumptions = says(told::ASSUMPTION)?;
     input.files = files(run);
     input.provenance = origin(&origin_of_run, findings);
     Ok(input)
+}
+
+/// Whether a run was computed and not filmed.
+pub fn is_simulated(provenance: &Provenance) -> bool {
+    provenance.settings.contains_key("solver")
+}
+
+/// The methods behind the findings of a run.
+///
+/// # Errors
+/// When a table of the run is damaged.
+pub fn methods_of(
+    run: &Path,
+    provenance: &Provenance,
+    findings: &Findings,
+) -> Result<Vec<Method>, StudyError> {
+    let inferred = !findings.modes.is_empty();
+    if let Some(solver) = provenance.settings.get("solver").and_then(|s| s.as_str()) {
+        return Ok(simulated(solver.ends_with("boundary"), inferred));
+    }
+    let mut all = methods(inferred, read_if_there(run, logged::NAME)?.is_some());
+    if findings.estimates.iter().any(|e| e.route == fit::told::ROUTE) {
+        all.push(fitted());
+    }
+    Ok(all)
 }
 
 fn pictures(run: &Path) -> Result<Vec<Picture>, StudyError> {

@@ -52,6 +52,15 @@ pub struct Request<'a> {
     pub command: Vec<String>,
 }
 
+/// Whether the motion of an experiment can be computed.
+///
+/// # Errors
+/// What is wrong or lacking, or what the solver refuses.
+pub fn ready(experiment: &Experiment) -> Result<(), StudyError> {
+    let given = Given::new(experiment)?;
+    choose(&given, &problem(&given)?).map(drop)
+}
+
 /// Simulates and writes the run folder; returns where it lies.
 ///
 /// # Errors

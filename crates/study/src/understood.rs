@@ -6,6 +6,7 @@ use std::path::Path;
 
 use serde::Serialize;
 use tremolet_record::findings::{BudgetLine, Caution, Estimate, Findings, Mode, Quantity, Reference};
+use tremolet_record::store::entries;
 use tremolet_record::table::Table;
 use tremolet_report::document::formula;
 use tremolet_report::document::results::in_order;
@@ -15,9 +16,10 @@ use tremolet_report::number::shown;
 use tremolet_report::text::words;
 
 use crate::error::StudyError;
-use crate::methods::methods;
+use crate::fit::told::ROUTE;
+use crate::methods::FITTED;
 use crate::recorded;
-use crate::tables::{logged, read_if_there, told};
+use crate::tables::{read_if_there, told};
 
 /// One number with all that stands behind it.
 #[derive(Debug, Clone, PartialEq, Serialize)]
@@ -74,6 +76,15 @@ pub struct How {
     pub sources: Vec<String>,
 }
 
+/// A table of a run.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct TableFile {
+    /// Its name.
+    pub name: String,
+    /// Whether it lies in `tables/` as CSV too.
+    pub csv: bool,
+}
+
 /// A run for a reader.
 #[derive(Debug, Clone, PartialEq, Serialize)]
 pub struct Understood {
@@ -81,6 +92,8 @@ pub struct Understood {
     pub title: String,
     /// What was looked at, in a sentence.
     pub summary: String,
+    /// Whether its motion was computed and not filmed.
+    pub simulated: bool,
     /// The numbers, properties of the liquid first.
     pub numbers: Vec<Number>,
     /// The modes.
@@ -95,6 +108,10 @@ pub struct Understood {
     pub methods: Vec<How>,
     /// Files of the run: path and what it holds.
     pub files: Vec<[String; 2]>,
+    /// Names of the figures, in `figures/`.
+    pub figures: Vec<String>,
+    /// Names of the tables: `series/NAME.parquet`, and where it is short enough `tables/NAME.csv`.
+    pub tables: Vec<TableFile>,
     /// Where it comes from: label and text.
     pub origin: Vec<[String; 2]>,
 }
@@ -114,22 +131,44 @@ pub fn understood(run: &Path) -> Result<Understood, StudyError> {
         let rows = facts_of(facts.as_ref(), part)?;
         Ok(rows.into_iter().map(|row| row.value).collect())
     };
-    let with_log = read_if_there(run, logged::NAME)?.is_some();
-    let methods = methods(!findings.modes.is_empty(), with_log);
     let provenance = recorded::provenance(run)?;
+    let methods = recorded::methods_of(run, &provenance, &findings)?;
     let file = |row: FileRow| [row.path, row.what];
     Ok(Understood {
         title: recorded::title(run)?,
         summary: says(told::SUMMARY)?.join(" "),
+        simulated: recorded::is_simulated(&provenance),
         numbers: numbers(&findings, &methods),
         modes: findings.modes.iter().map(mode).collect(),
         experiment: rows(facts_of(facts.as_ref(), told::EXPERIMENT)?),
         assumptions: says(told::ASSUMPTION)?,
         methods: methods.iter().map(how).collect(),
         files: recorded::files(run).into_iter().map(file).collect(),
+        figures: names(&run.join("figures"), "svg"),
+        tables: tables(run),
         origin: rows(recorded::origin(&provenance, &findings)),
         cautions: findings.cautions,
     })
+}
+
+/// Names of files of an ending, without it.
+fn names(folder: &Path, ending: &str) -> Vec<String> {
+    let files = entries(folder).into_iter();
+    let of = files.filter(|path| path.extension().is_some_and(|found| found == ending));
+    of.filter_map(|path| Some(path.file_stem()?.to_string_lossy().into_owned()))
+        .collect()
+}
+
+fn tables(run: &Path) -> Vec<TableFile> {
+    let short = names(&run.join("tables"), "csv");
+    let one = |name: String| TableFile {
+        csv: short.contains(&name),
+        name,
+    };
+    names(&run.join("series"), "parquet")
+        .into_iter()
+        .map(one)
+        .collect()
 }
 
 /// Facts of a run; none where the run tells none.
@@ -149,14 +188,15 @@ fn numbers(findings: &Findings, methods: &[Method]) -> Vec<Number> {
         budget: e.budget.clone(),
         assumptions: e.assumptions.clone(),
         reference: e.reference.clone(),
-        methods: behind(&e.quantity, methods),
+        methods: behind(&e.quantity, &e.route, methods),
     };
     in_order(&findings.estimates).into_iter().map(one).collect()
 }
 
 /// The methods behind a quantity, by their names.
-fn behind(quantity: &str, methods: &[Method]) -> Vec<usize> {
+fn behind(quantity: &str, route: &str, methods: &[Method]) -> Vec<usize> {
     let names: &[&str] = match quantity {
+        _ if route == ROUTE => &[FITTED, "Outline, size and shape", "Uncertainty"],
         "surface_tension" | "kinematic_viscosity" | "dynamic_viscosity" | "effective_damping" => &[
             "Surface tension and viscosity",
             "Frequencies and decay rates",
@@ -195,6 +235,7 @@ fn how(method: &Method) -> How {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::methods::{fitted, methods};
 
     #[test]
     fn every_quantity_has_a_method_that_is_there() {
@@ -205,9 +246,12 @@ mod tests {
             "volume",
             "residual_acceleration_right",
         ] {
-            assert!(behind(quantity, &all).len() >= 2, "{quantity}");
+            assert!(behind(quantity, "mode 2", &all).len() >= 2, "{quantity}");
         }
-        let named = behind("surface_tension", &all);
+        let named = behind("surface_tension", "mode 2", &all);
         assert_eq!(all[named[0]].name, "Surface tension and viscosity");
+        let with_fit: Vec<Method> = all.into_iter().chain([fitted()]).collect();
+        let named = behind("surface_tension", ROUTE, &with_fit);
+        assert_eq!(with_fit[named[0]].name, FITTED);
     }
 }

@@ -50,7 +50,12 @@ fn other_sites_other_names_and_no_key_are_refused() {
         ),
         (with("Sec-Fetch-Site", "cross-site"), "GET", "/files/a.toml"),
     ] {
-        let answer = server.raw(method, path, &headers, b"{\"experiment\":\"a.toml\"}");
+        let answer = server.raw(
+            method,
+            path,
+            &headers,
+            b"{\"do\":\"measure\",\"experiment\":\"a.toml\"}",
+        );
         assert_eq!(answer.status, 403, "{method} {path} {headers:?}");
         assert!(answer.header("access-control-allow-origin").is_none());
     }
@@ -148,7 +153,11 @@ fn nothing_outside_the_folder_is_read_or_written() {
     );
     assert_eq!(fs::read_dir(&outside).unwrap().count(), 2);
     // A file inside may not lead the program outside either.
-    let answer = server.send("POST", "/api/jobs", &json!({ "experiment": "leads.toml" }));
+    let answer = server.send(
+        "POST",
+        "/api/jobs",
+        &json!({ "do": "measure", "experiment": "leads.toml" }),
+    );
     assert!(
         answer.status == 400 && answer.text().contains("outside"),
         "{}",

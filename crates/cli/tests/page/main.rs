@@ -3,4 +3,5 @@
 mod client;
 mod files;
 mod hostile;
+mod kept;
 mod work;

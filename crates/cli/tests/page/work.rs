@@ -10,7 +10,7 @@ use serde_json::{Value, json};
 use crate::client::Server;
 
 /// A dark disc that swings, 48 frames as one film.
-fn folder(place: &Path) {
+pub fn folder(place: &Path) {
     let (width, height) = (72_usize, 72_usize);
     let mut film = format!("YUV4MPEG2 W{width} H{height} F25:1 Ip A1:1 Cmono\n").into_bytes();
     for frame in 0..48 {
@@ -32,7 +32,7 @@ fn folder(place: &Path) {
     fs::write(place.join("drop.toml"), text).unwrap();
 }
 
-fn ended(server: &Server, id: &Value) -> Value {
+pub fn ended(server: &Server, id: &Value) -> Value {
     let begun = Instant::now();
     while begun.elapsed() < Duration::from_secs(120) {
         let jobs = server.get("/api/jobs").json();
@@ -51,7 +51,7 @@ fn ended(server: &Server, id: &Value) -> Value {
     panic!("still not measured");
 }
 
-fn names(place: &Path) -> Vec<String> {
+pub fn names(place: &Path) -> Vec<String> {
     let mut names: Vec<String> = fs::read_dir(place)
         .unwrap()
         .map(|e| e.unwrap().file_name().to_string_lossy().into())
@@ -66,18 +66,27 @@ fn a_clip_is_measured_in_the_background_and_its_run_can_be_read() {
     folder(place.path());
     let server = Server::of(place.path());
     let first = server
-        .send("POST", "/api/jobs", &json!({ "experiment": "drop.toml" }))
+        .send(
+            "POST",
+            "/api/jobs",
+            &json!({ "do": "measure", "experiment": "drop.toml" }),
+        )
         .json();
     let second = server
-        .send("POST", "/api/jobs", &json!({ "experiment": "drop.toml" }))
+        .send(
+            "POST",
+            "/api/jobs",
+            &json!({ "do": "measure", "experiment": "drop.toml" }),
+        )
         .json();
-    assert_ne!(first["run"], second["run"]);
+    assert_ne!(first["out"], second["out"]);
     server.send("DELETE", &format!("/api/jobs/{}", second["id"]), &Value::Null);
     let job = ended(&server, &first["id"]);
     assert_eq!(job["state"], "done", "{job}");
     assert!(job["done"].as_u64().unwrap() > 0);
     assert_eq!(ended(&server, &second["id"])["state"], "stopped");
-    let run = job["run"].as_str().unwrap();
+    let run = job["made"]["path"].as_str().unwrap();
+    assert_eq!(job["made"]["kind"], "run");
     let held = server.get("/api/folder").json();
     assert_eq!(
         (
@@ -163,7 +172,11 @@ fn a_measurement_that_is_stopped_leaves_nothing() {
     let before = names(place.path());
     let server = Server::of(place.path());
     let job = server
-        .send("POST", "/api/jobs", &json!({ "experiment": "drop.toml" }))
+        .send(
+            "POST",
+            "/api/jobs",
+            &json!({ "do": "measure", "experiment": "drop.toml" }),
+        )
         .json();
     assert_eq!(
         server

@@ -38,6 +38,11 @@ pub fn write(folder: &RunFolder, done: &Run) -> Result<(), StudyError> {
     Ok(folder.write(NAME, text.as_bytes())?)
 }
 
+/// Whether a run was kept before its end.
+pub fn is_unfinished(run: &Path) -> bool {
+    run.join(NAME).is_file()
+}
+
 /// Reads it from a run folder.
 ///
 /// # Errors
