@@ -13,9 +13,10 @@ export function away(path, run, clock, lanes) {
   const panel = h("dialog", { class: "ask takeaway", "aria-labelledby": "takeaway-name" });
   const open = h("button", { type: "button", on: { click: () => {
     if (!panel.firstChild) fill(panel, h("h2", { id: "takeaway-name" }, "Take away"), inside(path, run, clock, lanes), h("p", { class: "buttons" }, h("button", { type: "button", on: { click: () => panel.close() } }, "Close")));
+    if (!panel.isConnected) document.body.append(panel);
     panel.showModal();
   } } }, "Take away");
-  return h("p", { class: "away" }, h("a", { href: api.file(`${path}/report.html`), target: "_blank", rel: "noopener" }, "Report"), open, panel);
+  return h("p", { class: "away" }, h("a", { href: api.file(`${path}/report.html`), target: "_blank", rel: "noopener" }, "Report"), open);
 }
 
 /** @param {string} path @param {import("./findings.js").Run} run @param {import("./clock.js").Clock} clock @param {import("./lanes.js").Lanes} lanes */
@@ -75,7 +76,7 @@ function film(path, made, clock, lanes) {
   const field = (/** @type {string} */ label, /** @type {HTMLInputElement} */ input) => h("div", { class: "field" }, h("label", { for: input.id }, label), input);
   return h("div", {}, made && h("p", {}, h("a", { href: api.file(`${path}/overlay.mp4`), target: "_blank", rel: "noopener" }, "The one made while measuring"), ", or one of your choice:"),
     h("p", { class: "ticks" }, boxes.map(({ row }) => row)),
-    h("div", { class: "row four" }, field("First frame", whole), field("Last frame", end), field("One frame of", every), field("Frames a second", rate)), told,
+    h("div", { class: "row four" }, field("First frame", whole), field("Last frame", end), field("One of", every), field("A second", rate)), told,
     h("p", { class: "buttons" }, button, fault));
 }
 

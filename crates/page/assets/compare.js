@@ -100,7 +100,8 @@ function compared(comparison, courses, chosen) {
 /** What was found of one quantity, in words, with the parts of its uncertainty told apart. @param {Compared} one */
 function mean(one) {
   const title = `${words(one.quantity)}${one.liquid ? ` of ${one.liquid}` : ""}`;
-  if (!one.mean) return one.entries.length > 1 && h("section", { class: "mean" }, h("h3", {}, title), h("p", { class: "note" }, one.why || "No mean is taken."));
+  // What belongs to each run is in the table.
+  if (!one.mean) return one.liquid && one.entries.length > 1 && h("section", { class: "mean" }, h("h2", {}, title), h("p", { class: "note" }, one.why || "No mean is taken."));
   const m = one.mean;
   const whole = m.standard_uncertainty ** 2;
   const part = (/** @type {string} */ name, /** @type {number} */ u, /** @type {string} */ what) => {
@@ -108,7 +109,7 @@ function mean(one) {
     return h("tr", {}, h("th", { scope: "row" }, name, h("small", {}, what)), h("td", { class: "n" }, shown(u, null, one.unit)), h("td", { class: "n" }, `${Math.round(100 * share)} %`), h("td", {}, h("meter", { min: 0, max: 1, value: share, "aria-hidden": "true" })));
   };
   const apart = one.entries.filter((entry) => entry.disagrees).map((entry) => entry.run);
-  return h("section", { class: "mean" }, h("h3", {}, title), h("strong", {}, shown(m.value, m.standard_uncertainty, one.unit)),
+  return h("section", { class: "mean" }, h("h2", {}, title), h("strong", {}, shown(m.value, m.standard_uncertainty, one.unit)),
     h("p", {}, `95 % interval ${shown(m.interval_95[0], null, one.unit, m.standard_uncertainty)} to ${shown(m.interval_95[1], null, one.unit, m.standard_uncertainty)}, of ${counted(one.entries.length, "value")}. `,
       m.between_runs.probability < 0.05 ? "The runs differ by more than their budgets tell." : "The runs differ no more than their budgets tell.",
       apart.length > 0 && ` Apart from the others: ${apart.join(", ")}.`,
@@ -212,7 +213,7 @@ function scaling(which, modes) {
       const own = modes.filter((mode) => mode.liquid === liquid && mode.degree === n);
       if (own.length === 0) return [];
       const over = own.reduce((sum, mode) => sum + mode.capillary_rate[0] ** 2 * mode.radius ** 3, 0) / own.length;
-      return [{ label: `n = ${n}`, points: along(ends, (x) => (own[0].inviscid * Math.sqrt(over / (x / 1e3) ** 3)) / (2 * Math.PI)) }];
+      return [{ label: liquid === liquids[0] ? `n = ${n}` : "", points: along(ends, (x) => (own[0].inviscid * Math.sqrt(over / (x / 1e3) ** 3)) / (2 * Math.PI)) }];
     }));
     return { name: "frequency-against-size", title: "Frequency against size", x: "radius / mm", y: "frequency / Hz", theory, dots: dots((mode) => ({ x: 1e3 * mode.radius, y: mode.frequency.value, u: u(mode.frequency) })) };
   }

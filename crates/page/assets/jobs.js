@@ -35,8 +35,23 @@ export function opened(made) {
   return made.kind === "file" ? api.file(made.path) : api.address(made.kind === "run" ? "/run" : "/experiment", { path: made.path });
 }
 
+/** Opens what was made: a film here, all else in place of this page. @param {api.Made} made */
+function open(made) {
+  if (!made.path.endsWith(".mp4")) {
+    location.assign(opened(made));
+    return;
+  }
+  const name = made.path.split("/").pop() ?? made.path;
+  const dialog = h("dialog", { class: "ask film", "aria-labelledby": "film-name" }, h("h2", { id: "film-name" }, name),
+    h("video", { src: api.file(made.path), controls: true, autoplay: true, loop: true, muted: true, "aria-label": name }),
+    h("p", { class: "buttons" }, h("a", { href: api.file(made.path), download: name }, "Take it away"), h("button", { type: "button", on: { click: () => dialog.close() } }, "Close")));
+  dialog.addEventListener("close", () => dialog.remove());
+  document.body.append(dialog);
+  dialog.showModal();
+}
+
 /**
- * The list of jobs; `changed` hears of every change, `about` chooses which are shown.
+ * The list of jobs; `changed` hears of every change, `about` chooses which are shown, when they are first heard of.
  * @param {(job: api.Job) => void} [changed] @param {(job: api.Job) => boolean} [about]
  */
 export function jobs(changed, about = () => true) {
@@ -56,8 +71,8 @@ export function jobs(changed, about = () => true) {
   });
   source.addEventListener("job", (event) => {
     const job = /** @type {api.Job} */ (JSON.parse(/** @type {MessageEvent} */ (event).data));
-    if (!about(job)) return;
     const before = known.get(job.id);
+    if (!before && !about(job)) return;
     known.set(job.id, job);
     element.hidden = false;
     let row = rows.get(job.id);
@@ -68,7 +83,7 @@ export function jobs(changed, about = () => true) {
     row.shown(job);
     if (before && before.state !== job.state) said.textContent = `${job.out}: ${words(job)}`;
     changed?.(job);
-    if (job.state === "done" && job.made && mine.delete(job.id)) location.assign(opened(job.made));
+    if (job.state === "done" && job.made && mine.delete(job.id)) open(job.made);
   });
   return element;
 }
@@ -110,17 +125,26 @@ function oneRow() {
       bar.max = job.all;
       bar.value = job.done;
     } else bar.removeAttribute("value");
-    share.textContent = job.all ? ` ${fixed((100 * job.done) / job.all, 0)} % ` : job.done > 0 ? ` ${job.done} ${job.task.do === "fit" ? "motions tried" : "frames"} ` : " ";
+    share.textContent = job.all ? ` ${fixed((100 * job.done) / job.all, 0)}\u00a0% ` : job.done > 0 ? ` ${job.done} ${job.task.do === "fit" ? "motions tried" : "frames"} ` : " ";
     glance.show(running ? job.live : null);
     const key = JSON.stringify([job.state, job.why, job.note, job.made]);
     if (key === last) return;
     last = key;
-    const name = job.made ? h("a", { href: opened(job.made) }, job.made.path) : job.out;
+    const name = job.made ? link(job.made) : job.out;
     const on = job.state === "stopped" && job.made && job.task.do === "simulate" && goOn(job.task, job.out);
     fill(head, h("b", {}, name), " ", words(job), " ");
     fill(rest, on, job.why && h("span", { class: "fault" }, ` ${job.why}`), job.note && h("span", { class: "note" }, ` ${job.note}`));
   };
   return { element, shown };
+}
+
+/** @param {api.Made} made */
+function link(made) {
+  return h("a", { href: opened(made), on: { click: (/** @type {MouseEvent} */ event) => {
+    if (!made.path.endsWith(".mp4")) return;
+    event.preventDefault();
+    open(made);
+  } } }, made.path);
 }
 
 /** @param {api.Task} task @param {string} from */
