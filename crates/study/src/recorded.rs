@@ -16,7 +16,7 @@ use crate::document;
 use crate::error::StudyError;
 use crate::fit;
 use crate::measure::truth_rows;
-use crate::methods::{fitted, methods, simulated};
+use crate::methods::{FITTED, fitted, methods, simulated};
 use crate::tables::{line, logged, read, read_if_there, told};
 use crate::write::metadata;
 
@@ -129,6 +129,10 @@ fn input<'a>(run: &Path, findings: &'a Findings) -> Result<ReportInput<'a>, Stud
     input.fitted = fit::shown::fitted(run, findings)?;
     let origin_of_run = provenance(run)?;
     input.methods = methods_of(run, &origin_of_run, findings)?;
+    // A fit that determined no number of the liquid shows its motion all the same.
+    if !input.fitted.is_empty() && !input.methods.iter().any(|method| method.name == FITTED) {
+        input.methods.push(fitted());
+    }
     input.assumptions = says(told::ASSUMPTION)?;
     input.files = files(run);
     input.provenance = origin(&origin_of_run, findings);
