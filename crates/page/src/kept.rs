@@ -7,7 +7,7 @@ use std::fs::File;
 use std::path::{Path, PathBuf};
 
 use serde::{Deserialize, Serialize};
-use tremolet_record::store::{StoreError, read_text, write_whole};
+use tremolet_record::store::{StoreError, entries, read_text, write_whole};
 
 use crate::job::State;
 use crate::task::Task;
@@ -58,6 +58,9 @@ impl Keeper {
         let taken = lock
             .as_ref()
             .is_some_and(|lock| matches!(lock.try_lock(), Err(std::fs::TryLockError::WouldBlock)));
+        if !taken {
+            swept(folder);
+        }
         Self {
             file: folder.join(NAME),
             _lock: lock.filter(|_| !taken),
@@ -123,6 +126,18 @@ impl Keeper {
     }
 }
 
+/// Removes what a server that died while it wrote left of the file.
+fn swept(folder: &Path) {
+    let start = format!(".{NAME}.");
+    for path in entries(folder) {
+        let name = path.file_name().unwrap_or_default().to_string_lossy();
+        if name.starts_with(&start) && name.ends_with(".part") {
+            // What stays is hidden and in nobody's way.
+            drop(std::fs::remove_file(&path));
+        }
+    }
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;
@@ -163,6 +178,24 @@ mod tests {
         assert_eq!(first.read().unwrap().len(), 1);
         drop(first);
         assert_eq!(Keeper::of(place.path()).read().unwrap().len(), 1);
+    }
+
+    #[test]
+    fn half_of_a_file_that_a_dead_server_left_goes() {
+        let place = tempfile::tempdir().unwrap();
+        let names = [
+            format!(".{NAME}.77-1.part"),
+            ".other.77-1.part".into(),
+            "run.part".into(),
+        ];
+        for name in &names {
+            std::fs::write(place.path().join(name), "{").unwrap();
+        }
+        let _keeper = Keeper::of(place.path());
+        assert_eq!(
+            names.map(|name| place.path().join(name).exists()),
+            [false, true, true]
+        );
     }
 
     #[test]

@@ -68,6 +68,7 @@ pub struct Queue {
     told: broadcast::Sender<Job>,
     keeper: Keeper,
     trouble: Mutex<String>,
+    adding: Mutex<()>,
 }
 
 impl Queue {
@@ -86,6 +87,7 @@ impl Queue {
             told: broadcast::channel(256).0,
             keeper,
             trouble: Mutex::new(trouble),
+            adding: Mutex::new(()),
         })
     }
 
@@ -129,6 +131,8 @@ impl Queue {
     /// It cannot be done, it is under way already, or too many wait.
     pub fn add(&self, task: Task) -> Result<Job, PageError> {
         task.check(&self.root)?;
+        // Two at once would be given one place.
+        let _one = self.adding.lock().unwrap_or_else(PoisonError::into_inner);
         let out = task.place(&self.root, |out| self.has(out));
         if self.has(&out) {
             return Err(PageError::Asked(format!("{out} is being worked on already")));

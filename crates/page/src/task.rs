@@ -226,7 +226,7 @@ impl Task {
                 rate,
             } => {
                 words.extend(["overlay".into(), path(root, run)?, out.into()]);
-                words.extend(show.iter().map(|name| format!("--show={name}").into()));
+                words.push(format!("--show={}", show.join(",")).into());
                 words.extend(first.map(|frame| format!("--first={frame}").into()));
                 words.extend(last.map(|frame| format!("--last={frame}").into()));
                 words.extend([format!("--every={every}").into(), format!("--rate={rate}").into()]);

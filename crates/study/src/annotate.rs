@@ -42,13 +42,13 @@ pub struct Shown {
 pub const NAMES: &[&str] = &["outline", "centre", "axis", "expected", "close"];
 
 impl Shown {
-    /// Of names, see [`NAMES`].
+    /// Of names, see [`NAMES`]; none of them is the clip with its clock alone.
     ///
     /// # Errors
     /// A name that is none.
     pub fn of(names: &[String]) -> Result<Self, StudyError> {
         let mut shown = Self::default();
-        for name in names {
+        for name in names.iter().filter(|name| !name.is_empty()) {
             let place = match name.as_str() {
                 "outline" => &mut shown.outline,
                 "centre" => &mut shown.centre,
@@ -319,6 +319,7 @@ mod tests {
         let of = |names: &[&str]| Shown::of(&names.iter().map(|n| (*n).to_owned()).collect::<Vec<_>>());
         let shown = of(&["outline", "axis"]).expect("known");
         assert!(shown.outline && shown.axis && !shown.centre && !shown.expected);
+        assert_eq!(of(&[""]).expect("nothing"), Shown::default());
         assert!(of(&["halo"]).is_err_and(|why| why.to_string().contains("outline, centre, axis")));
     }
 }

@@ -1,5 +1,6 @@
 //! The local page, asked as a browser and as an enemy would ask it.
 
+mod away;
 mod client;
 mod files;
 mod hostile;
