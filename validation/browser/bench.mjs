@@ -64,6 +64,7 @@ export class Bench {
     page.on("console", (message) => this.check(message.type() !== "error" || /status of 4/.test(message.text()), `${name}: console: ${message.text()}`));
     page.on("pageerror", (error) => this.check(false, `${name}: page error: ${error.message}`));
     page.on("request", (request) => this.check(request.url().startsWith(this.origin) || request.url().startsWith("blob:"), `${name}: asks for ${request.url()}`));
+    if (process.env.ASSETS) await page.route("**/assets/*", (route) => route.fulfill({ path: join(process.env.ASSETS, new URL(route.request().url()).pathname.split("/").pop()) }));
     await page.goto(path.startsWith("http") ? path : this.origin + path, { waitUntil: "load" });
     return page;
   }

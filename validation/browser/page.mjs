@@ -2,6 +2,8 @@
 //
 // Usage: node page.mjs TREMOLET DEMO_FOLDER SCREENSHOT_FOLDER [ACTIVITY...]      the folder is that of the demo; it is copied first
 //
+// With ASSETS=crates/page/assets the page's own files are taken from there and not from the program: changes are seen without building it.
+//
 // Checked: every activity end to end, no console errors, no requests beyond the page's own server, no violations by axe-core
 // in light and dark, a step within 50 ms, the outline on one frame within 200 ms, weight and first paint of the page. Exit code 0 when all is well.
 

@@ -14,7 +14,9 @@ import { solid } from "./solid.js";
 /** @param {Run} run @param {import("./clock.js").Clock} clock @param {import("./lanes.js").Lanes} lanes */
 export function findings(run, clock, lanes) {
   const several = run.numbers.some((number) => number.body > 1);
-  const numbers = run.numbers.map((number) => finding(number, run.methods, several));
+  // Numbers of one quantity that were found in two ways say in which.
+  const twice = (/** @type {Found} */ number) => run.numbers.some((other) => other !== number && other.key === number.key && other.body === number.body);
+  const numbers = run.numbers.map((number) => finding(number, run.methods, `${several ? `, body ${number.body}` : ""}${twice(number) ? `, by ${number.route}` : ""}`));
   return h("div", { class: "findings" },
     h("h2", {}, "What was found"),
     run.numbers.length === 0 && h("p", {}, run.modes.length === 0
@@ -33,9 +35,8 @@ export function pairs(rows) {
   return h("dl", { class: "pairs" }, rows.map(([name, text]) => h("div", {}, h("dt", {}, name), h("dd", {}, text))));
 }
 
-/** @param {Found} number @param {How[]} methods @param {boolean} several */
-function finding(number, methods, several) {
-  const whose = several ? `, body ${number.body}` : "";
+/** @param {Found} number @param {How[]} methods @param {string} whose */
+function finding(number, methods, whose) {
   const inside = h("div", { class: "how" });
   const details = h("details", { class: "finding" },
     h("summary", {}, h("span", { class: "what" }, `${number.name}${whose}`), h("strong", {}, number.text)), inside);
