@@ -101,6 +101,12 @@ fn fifty_deaths_of_the_server_lose_nothing_and_leave_nothing_half() {
             asked.push(ask(&server)["out"].clone());
         }
         std::thread::sleep(time.mul_f64(f64::from(moment * 37 % 50) / 40.0));
+        // Now and then one comes to its end, however busy the machine is.
+        if moment % 10 == 9 {
+            for job in server.get("/api/jobs").json().as_array().unwrap() {
+                ended(&server, &job["id"]);
+            }
+        }
         drop(server);
         for name in runs(place.path()).iter().filter(|name| !name.starts_with('.')) {
             assert_eq!(
@@ -118,7 +124,7 @@ fn fifty_deaths_of_the_server_lose_nothing_and_leave_nothing_half() {
     whole(place.path(), &files);
     asked.sort_by_key(ToString::to_string);
     assert_eq!(json!(runs(place.path())), json!(asked), "each once");
-    assert!(asked.len() > 2, "some were finished between deaths: {asked:?}");
+    assert!(asked.len() > 5, "some were finished between deaths: {asked:?}");
 }
 
 #[test]
