@@ -22,6 +22,7 @@ export async function experimentPage(main, path) {
     return /** @type {api.Task} */ ({ do: what, experiment: path });
   };
   const measure = asking("Measure", () => written("measure"), "main");
+  const held = h("span", { class: "note", role: "status" });
   const simulate = asking("Simulate", () => written("simulate"));
   const stage = h("div", { class: "stage" });
   const fields = form(draft, liquids);
@@ -32,12 +33,13 @@ export async function experimentPage(main, path) {
     if (area.value !== draft.text) area.value = draft.text;
     fill(faults, problems(draft, area));
     fill(saved, state(draft));
+    fill(held, draft.faults.length > 0 && "Mend what is marked as wrong; then it can be measured. ");
     measure.button.disabled = simulate.button.disabled = draft.faults.length > 0;
     simulate.button.hidden = !draft.simulates;
     clips();
   });
   main.append(h("div", { class: "experiment" },
-    h("div", { class: "experiment-head" }, h("h1", {}, path), saved, h("div", { class: "buttons" }, measure.told, simulate.told, simulate.button, measure.button)),
+    h("div", { class: "experiment-head" }, h("h1", {}, path), saved, h("div", { class: "buttons" }, held, measure.told, simulate.told, simulate.button, measure.button)),
     queue,
     h("div", { class: "bench" }, stage, fields,
       h("section", { class: "file" }, h("h2", {}, h("label", { for: "file-text" }, "The file")), area, h("div", { role: "status", "aria-label": "What is wrong in the file, and what is open" }, faults))),
@@ -83,6 +85,7 @@ function watch(draft, stage) {
   return settled(50, async () => {
     const clip = draft.clip;
     const key = JSON.stringify(clip && [clip.path, clip.rate, clip.times]);
+    if (draft.faults.length > 0 && shown === "none") fill(stage, h("p", { class: "note" }, "The clip is shown as soon as nothing in the file is wrong."));
     if (key === shown || draft.faults.length > 0) return;
     shown = key;
     if (!clip?.path) {

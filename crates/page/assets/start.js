@@ -141,7 +141,19 @@ async function ask(clip) {
   const scale = text("ask-scale", "0.060 +- 0.0002 mm/px");
   const rate = text("ask-rate", "240 fps");
   const mass = text("ask-mass", "2.36 +- 0.015 g");
+  /** A number without its unit would be refused on the next page; it is said here, where it was written. */
+  const whole = () => {
+    const lacks = [warmth, rate, scale, mass].filter((input) => {
+      const bare = input.value.trim() !== "" && !/[^\d.,eE+\-\s]/.test(input.value);
+      input.setAttribute("aria-invalid", String(bare));
+      return bare;
+    });
+    fault.textContent = lacks.map((input) => `${input.labels?.[0]?.textContent} A unit is missing, as in ${input.placeholder.replace(/ \+- \S+/, "")}.`).join(" ");
+    lacks[0]?.focus();
+    return lacks.length === 0;
+  };
   const write = async () => {
+    if (!whole()) return;
     const values = [["title", title.value], ["liquid.name", liquid.value], ["liquid.mass_fraction", liquid.value && share.value], ["liquid.temperature", liquid.value && warmth.value],
       ["body.mass", mass.value], ["camera.capture_rate", rate.value], ["camera.scale", scale.value], ["clip.path", about.clip]].filter(([, value]) => value);
     try {

@@ -9,6 +9,10 @@ export default async function guided(bench) {
   await page.getByRole("dialog").waitFor();
   await page.getByLabel("What is it called?").fill("A dropped clip");
   await page.getByLabel("Which liquid?").selectOption("water");
+  // A number without a unit is said where it was written.
+  await page.getByLabel("How fast was it filmed?").fill("240");
+  await page.getByRole("button", { name: "Write the experiment file" }).click();
+  await page.locator(".ask .fault", { hasText: "A unit is missing, as in 240 fps." }).waitFor();
   await page.getByLabel("How fast was it filmed?").fill("240 fps");
   await bench.audited(page, "ask");
   await page.getByRole("button", { name: "Write the experiment file" }).click();
