@@ -111,7 +111,7 @@ function mean(one) {
   const apart = one.entries.filter((entry) => entry.disagrees).map((entry) => entry.run);
   return h("section", { class: "mean" }, h("h2", {}, title), h("strong", {}, shown(m.value, m.standard_uncertainty, one.unit)),
     h("p", {}, `95 % interval ${shown(m.interval_95[0], null, one.unit, m.standard_uncertainty)} to ${shown(m.interval_95[1], null, one.unit, m.standard_uncertainty)}, of ${counted(one.entries.length, "value")}. `,
-      m.between_runs.probability < 0.05 ? "The runs differ by more than their budgets tell." : "The runs differ no more than their budgets tell.",
+      m.between_runs.probability < 0.05 || apart.length > 0 ? "The runs differ by more than their budgets tell." : "The runs differ no more than their budgets tell.",
       apart.length > 0 && ` Apart from the others: ${apart.join(", ")}.`,
       m.reference && m.normalised_deviation !== undefined && ` Expected: ${shown(m.reference.value, m.reference.standard_uncertainty ?? null, one.unit)}; the mean lies ${Math.abs(m.normalised_deviation).toFixed(1)} standard uncertainties away.`),
     h("table", { class: "budget" }, h("caption", {}, "Its standard uncertainty, told apart"), h("tbody", {},

@@ -3,6 +3,7 @@
 import * as api from "./api.js";
 import { away, next } from "./away.js";
 import { Clock } from "./clock.js";
+import { along, centred } from "./computed.js";
 import { h } from "./dom.js";
 import { Film } from "./film.js";
 import { findings } from "./findings.js";
@@ -16,9 +17,10 @@ import { keys, transport } from "./transport.js";
 export async function runPage(main, path) {
   const [{ run, clip }, /** @type {lane.Lanes} */ lanes] = await Promise.all([api.get("/api/run", { path }), api.get("/api/lanes", { path })]);
   document.title = `${run.title} – tremolet`;
+  const shift = run.simulated ? centred(lanes) : null;
   const clock = new Clock(lanes.first, Math.max(1, lanes.times.length), (frame) => lanes.times[frame - lanes.first] ?? null);
   const seen = clip?.path ? await api.get("/api/clip", { clip: clip.path, rate: clip.rate, times: clip.times }).catch(() => null) : null;
-  const three = pictures(path, clock, lanes, seen ? clip : null, seen);
+  const three = pictures(path, clock, lanes, seen ? clip : null, seen, shift);
   const span = new lane.Span(lanes.times[0] ?? 0, lanes.times[lanes.times.length - 1] ?? 1);
   const stack = lane.laneStack(clock, span, chosen(lanes));
   const bar = transport(clock, three.film, three.view, clip?.rate ?? null, three.draw);
@@ -53,9 +55,9 @@ function chosen(lanes) {
 
 /**
  * The three pictures.
- * @param {string} path @param {Clock} clock @param {lane.Lanes} lanes @param {api.Clip | null} clip @param {{width: number, height: number} | null} seen
+ * @param {string} path @param {Clock} clock @param {lane.Lanes} lanes @param {api.Clip | null} clip @param {{width: number, height: number} | null} seen @param {[number, number] | null} shift
  */
-function pictures(path, clock, lanes, clip, seen) {
+function pictures(path, clock, lanes, clip, seen, shift) {
   const reach = (/** @type {"x" | "y"} */ side) => Math.max(1, ...lanes.bodies.flatMap((body) => body[side].map((v, i) => v + 1.5 * body.radius[i])));
   const view = new View(seen?.width ?? Math.ceil(reach("x")), seen?.height ?? Math.ceil(reach("y")));
   /** @type {Map<number, import("./pictures.js").Outline[]>} */
@@ -95,7 +97,7 @@ function pictures(path, clock, lanes, clip, seen) {
   };
   const fetchOutline = async (/** @type {number} */ frame) => {
     asked.add(frame);
-    const found = await api.get("/api/outline", { path, frame }).catch(() => []);
+    const found = along(await api.get("/api/outline", { path, frame }).catch(() => []), shift ?? [0, 0]);
     asked.delete(frame);
     if (outlines.size > 600) outlines.clear();
     outlines.set(frame, found);
@@ -122,7 +124,7 @@ function pictures(path, clock, lanes, clip, seen) {
   const caption = (/** @type {string} */ name, /** @type {string | Node} */ text, /** @type {Node | null} */ more = null) => h("figcaption", {}, h("b", {}, name), " ", text, more);
   const expectation = lanes.expected_from;
   const element = h("div", { class: expectation ? "three" : "three two" },
-    h("figure", {}, one.canvas, caption("Seen", clip ? "the frame as filmed" : "the clip is not in the served folder", fault)),
+    h("figure", {}, one.canvas, caption("Seen", clip ? "the frame as filmed" : shift ? "nothing: this motion was computed, not filmed" : "the clip is not in the served folder", fault)),
     h("figure", {}, two.canvas, caption("Measured", "outline, axis and centre as found")),
     expectation && h("figure", {}, three.canvas, caption("Expected", theory, h("details", {}, h("summary", {}, "From what?"), h("p", {}, expectation)))));
   return { element, film, view, draw, drawn: (/** @type {() => void} */ listener) => (late = listener) };

@@ -32,6 +32,7 @@ pub const ASSETS: &[(&str, &str, &[u8])] = &[
     asset!("chart.js", SCRIPT),
     asset!("clock.js", SCRIPT),
     asset!("compare.js", SCRIPT),
+    asset!("computed.js", SCRIPT),
     asset!("dom.js", SCRIPT),
     asset!("experiment.js", SCRIPT),
     asset!("film.js", SCRIPT),

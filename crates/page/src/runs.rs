@@ -30,9 +30,10 @@ pub async fn run(State(app): State<Arc<App>>, Query(named): Query<Named>) -> Ans
         .blocking(move |app| {
             let run = app.root.existing(&named.path)?;
             let read = understood::understood(&run)?;
-            let clip = Experiment::read(&run.join("experiment.toml"))
-                .map(|e| clip(app, &e))
-                .ok();
+            // The clip that an experiment names was not seen by a run that was computed.
+            let experiment = Experiment::read(&run.join("experiment.toml")).ok();
+            let seen = experiment.filter(|_| !read.simulated);
+            let clip = seen.map(|experiment| clip(app, &experiment));
             Ok(object!({ "path": named.path, "run": read, "clip": clip }))
         })
         .await?;

@@ -6,6 +6,7 @@ export default async function compute(bench) {
   await page.waitForURL(/\/run\?path=experiment-simulated/, { timeout: 120_000 });
   await page.locator(".findings").waitFor();
   bench.check((await page.getByRole("button", { name: "Fit the simulation to it" }).count()) === 0, "compute: a simulated run is offered to be fitted");
+  bench.check(/computed, not filmed/.test(await page.locator(".three figcaption").first().textContent()), "compute: another clip is shown beside a computed motion");
   await bench.audited(page, "simulated");
   await page.getByLabel("How the film looks").selectOption("");
   await page.getByRole("button", { name: "Film it" }).click();
