@@ -166,7 +166,10 @@ fn a_simulation_that_was_stopped_is_kept_and_goes_on() {
         "it has reached its end"
     );
     let read = server.get(&format!("/api/run?path={run}")).json();
-    assert!(read["clip"].is_null() && read["run"]["simulated"] == true, "no clip was seen");
+    assert!(
+        read["clip"].is_null() && read["run"]["simulated"] == true,
+        "no clip was seen"
+    );
     // Filmed, the film is an experiment that can be measured, and what was measured can be fitted.
     let film = ended(&server, &ask(json!({ "do": "film", "run": run }))["id"]);
     assert_eq!(film["state"], "done", "{film}");
