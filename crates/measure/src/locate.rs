@@ -11,7 +11,7 @@ use crate::grid::{Grid, threshold};
 use crate::measured::Lighting;
 use crate::parts::{Group, Mask};
 use crate::scene::Scene;
-use crate::settings::Rect;
+use crate::settings::Masks;
 use tremolet_clip::frame::Plane;
 
 /// A body's coarse border, in order, px; good to about one cell.
@@ -40,7 +40,7 @@ const FAINTEST: f32 = 0.15;
 const FINE_CELLS: f64 = 32.0;
 
 /// The bodies of a back-lit frame, largest first; none where nothing is dark.
-pub fn locate(plane: &Plane, scene: &Scene, masks: &[Rect]) -> Vec<Coarse> {
+pub fn locate(plane: &Plane, scene: &Scene, masks: Masks<'_>) -> Vec<Coarse> {
     if scene.lighting != Lighting::BackLit {
         return Vec::new();
     }
@@ -53,11 +53,11 @@ pub fn locate(plane: &Plane, scene: &Scene, masks: &[Rect]) -> Vec<Coarse> {
     }
 }
 
-fn located(mut grid: Grid, scene: &Scene, masks: &[Rect]) -> Vec<Coarse> {
+fn located(mut grid: Grid, scene: &Scene, masks: Masks<'_>) -> Vec<Coarse> {
     for cell in 0..grid.values.len() {
         let (x, y) = grid.place(cell % grid.width, cell / grid.width);
         grid.values[cell] /= scene.background.at(x, y) as f32;
-        if masks.iter().any(|m| m.holds(x, y)) {
+        if masks.hold(x, y) {
             grid.values[cell] = 1.0;
         }
     }

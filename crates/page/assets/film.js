@@ -4,6 +4,8 @@ import { frame as fetched } from "./api.js";
 
 /** Bytes of frames that are held here; the server holds more. */
 const WINDOW = 96 << 20;
+/** Frames that are kept as pictures. */
+const DRAWN = 5;
 /** Frames fetched in the direction of travel. */
 const AHEAD = 6;
 
@@ -25,8 +27,8 @@ export class Film {
     this.fault = "";
     /** Darkest and brightest level that are told apart, shares of the full scale. @type {[number, number] | null} */
     this.ends = null;
-    /** @type {{frame: number, ends: string, picture: ImageBitmap | HTMLCanvasElement} | null} */
-    this.drawn = null;
+    /** Frames that are drawn already, the one used last at the end. @type {Map<string, HTMLCanvasElement>} */
+    this.drawn = new Map();
   }
 
   /** @param {number} frame */
@@ -61,6 +63,8 @@ export class Film {
       const levels = await fetched(this.clip, frame);
       this.keep(frame, levels);
       if (frame === this.wanted) this.fault = "";
+      // The next ones are drawn before they are asked for.
+      if (Math.abs(frame - this.wanted) === 1) setTimeout(() => Math.abs(frame - this.wanted) <= 1 && this.picture(frame));
     } catch (why) {
       if (frame === this.wanted) this.fault = /** @type {Error} */ (why).message;
     }
@@ -88,11 +92,16 @@ export class Film {
   picture(frame) {
     const levels = this.held.get(frame);
     if (!levels || !this.ends) return null;
-    const ends = this.ends.join();
-    if (this.drawn?.frame !== frame || this.drawn.ends !== ends) {
-      this.drawn = { frame, ends, picture: painted(levels, this.ends, this.drawn?.picture) };
+    const key = `${frame} ${this.ends.join()}`;
+    let picture = this.drawn.get(key);
+    this.drawn.delete(key);
+    if (!picture) {
+      const oldest = this.drawn.size >= DRAWN ? this.drawn.keys().next().value : undefined;
+      picture = painted(levels, this.ends, oldest === undefined ? null : this.drawn.get(oldest));
+      if (oldest !== undefined) this.drawn.delete(oldest);
     }
-    return this.drawn.picture;
+    this.drawn.set(key, picture);
+    return picture;
   }
 }
 

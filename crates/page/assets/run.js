@@ -18,12 +18,12 @@ export async function runPage(main, path) {
   const seen = clip?.path ? await api.get("/api/clip", { clip: clip.path, rate: clip.rate, times: clip.times }).catch(() => null) : null;
   const three = pictures(path, clock, lanes, seen ? clip : null, seen);
   const span = new lane.Span(lanes.times[0] ?? 0, lanes.times[lanes.times.length - 1] ?? 1);
-  const stack = lane.laneStack(clock, span, chosen(lanes));
+  const stack = lane.laneStack(clock, span, chosen(lanes), lanes.left_out);
   const bar = transport(clock, three.film, three.view, clip?.rate ?? null, three.draw);
   keys(clock, bar, span);
   main.append(
     h("div", { class: "run" },
-      h("div", { class: "run-head" }, h("h1", {}, run.title), away(path, run)),
+      h("div", { class: "run-head" }, h("h1", {}, run.title), away(path, run, clock)),
       h("div", { class: "run-body" },
         h("div", { class: "instants" }, three.element, bar.element, stack.element),
         h("div", { class: "beside" }, h("p", { class: "note" }, run.summary), findings(run, clock, lanes)))));
@@ -36,6 +36,7 @@ function chosen(lanes) {
   const list = [];
   if (lanes.events.length > 0) list.push(lane.eventsLane(lanes));
   const several = lanes.bodies.length > 1;
+  if (several) list.push(lane.tracksLane(lanes), lane.countsLane(lanes));
   for (const body of lanes.bodies.slice(0, 6)) list.push(lane.sizeLane(lanes, body, several), lane.centreLane(lanes, body, several));
   for (const body of lanes.bodies.slice(0, 3)) {
     const modes = lanes.modes.filter((mode) => mode.body === body.body);
@@ -48,10 +49,11 @@ function chosen(lanes) {
   return list.filter((one) => one !== null);
 }
 
-/** What can be taken away, and what can be done next. @param {string} path @param {import("./findings.js").Run} run */
-function away(path, run) {
+/** What can be taken away, and what can be done next. @param {string} path @param {import("./findings.js").Run} run @param {Clock} clock */
+function away(path, run, clock) {
   const has = (/** @type {string} */ name) => run.files.some(([file]) => file === name);
-  const again = h("button", { type: "button", on: { click: () => takeOver(path, again) } }, "Change and measure again");
+  const again = h("button", { type: "button", on: { click: () => takeOver(path, again, 0) } }, "Change and measure again");
+  const correct = h("button", { type: "button", title: "Accept, correct or reject the outline in this frame, in a changed copy of the experiment", on: { click: () => takeOver(path, correct, clock.frame) } }, "Correct this outline");
   const packed = h("button", { type: "button", on: { click: () => bundle(path, packed) } }, "Bundle");
   return h("p", { class: "away" },
     h("a", { href: api.file(`${path}/report.html`), target: "_blank", rel: "noopener" }, "Report"),
@@ -59,7 +61,7 @@ function away(path, run) {
     h("a", { href: api.file(`${path}/findings.json`), download: "findings.json" }, "Findings (JSON)"),
     h("a", { href: api.file(`${path}/tables/shapes.csv`), download: "shapes.csv" }, "Shapes (CSV)"),
     h("a", { href: api.file(`${path}/series/fits.parquet`), download: "fits.parquet" }, "Amplitudes (Parquet)"),
-    packed, again);
+    packed, correct, again);
 }
 
 /** Packs the run into one file and hands it over. @param {string} path @param {HTMLButtonElement} button */
@@ -75,14 +77,14 @@ async function bundle(path, button) {
   }
 }
 
-/** Takes the experiment of a run over into a new file beside it. @param {string} path @param {HTMLButtonElement} button */
-async function takeOver(path, button) {
+/** Takes the experiment of a run over into a new file beside it, and goes there to a frame. @param {string} path @param {HTMLButtonElement} button @param {number} frame */
+async function takeOver(path, button, frame) {
   button.disabled = true;
   for (let number = 2; number < 1000; number++) {
     const name = `${path}-changed${number === 2 ? "" : `-${number}`}.toml`;
     try {
       await api.send("POST", "/api/experiment", { path: name, kind: "", run: path });
-      location.assign(api.address("/experiment", { path: name }));
+      location.assign(api.address("/experiment", { path: name, frame: frame || null }));
       return;
     } catch (why) {
       if (/** @type {api.Refused} */ (why).status !== 409) {

@@ -44,6 +44,8 @@ pub const ASSETS: &[(&str, &str, &[u8])] = &[
     asset!("shape.js", SCRIPT),
     asset!("solid.js", SCRIPT),
     asset!("start.js", SCRIPT),
+    asset!("strip.js", SCRIPT),
+    asset!("tools.js", SCRIPT),
     asset!("transport.js", SCRIPT),
 ];
 

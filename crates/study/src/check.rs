@@ -20,16 +20,19 @@ use std::fmt::Write;
 use std::path::{Path, PathBuf};
 
 use serde::Serialize;
+use tremolet_matter::quantity::dimension::Dimension;
+use tremolet_matter::quantity::print::print;
 use tremolet_matter::uncertain::Uncertain;
 use tremolet_record::experiment::faults::Fault;
 use tremolet_record::experiment::file::Experiment;
-use tremolet_record::findings::Caution;
+use tremolet_record::findings::{Caution, Note};
 use tremolet_theory::drift;
 use tremolet_theory::modes::host::{Pair, root};
 
 use crate::check::readout::{Moving, readout};
 use crate::error::StudyError;
 use crate::files::lacking;
+use crate::hand::notes;
 use crate::logged::log_of;
 use crate::look::frames;
 use crate::wording::caution;
@@ -68,6 +71,19 @@ pub struct Checked {
     pub expected: Vec<Expected>,
     /// What cannot work as planned, or is taken for granted.
     pub cautions: Vec<Caution>,
+    /// What was drawn, decided or checked by hand.
+    pub notes: Vec<Note>,
+    /// What the file gives without stating it, by the key where it could be stated.
+    pub given: Vec<Given>,
+}
+
+/// A value that follows from others in the file.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct Given {
+    /// Key where it could be stated.
+    pub key: &'static str,
+    /// The value with unit and uncertainty, and by what.
+    pub text: String,
 }
 
 /// What can be known of the clip before it is measured.
@@ -111,7 +127,34 @@ pub fn thought_through(experiment: &Experiment) -> Result<Checked, StudyError> {
         lacking,
         expected,
         cautions,
+        notes: notes(experiment),
+        given: given(experiment),
     })
+}
+
+/// Scale and rate where they come from what is seen in the picture.
+fn given(experiment: &Experiment) -> Vec<Given> {
+    let Some(camera) = &experiment.camera else {
+        return Vec::new();
+    };
+    let from =
+        |key: &str, value: &Uncertain| value.parts().iter().any(|part| part.input.key.starts_with(key));
+    let scale = camera.scale.as_ref().filter(|_| camera.reference.is_some());
+    let rate = camera
+        .capture_rate
+        .as_ref()
+        .filter(|rate| from("camera.clock", rate));
+    let text = |value: &Uncertain, unit, dimension, by: &str| {
+        let u = Some(value.standard_uncertainty()).filter(|u| *u > 0.0);
+        let said = print(value.value(), u, unit, dimension).ok()?;
+        Some(format!("{said}, by {by}"))
+    };
+    let scale = scale.and_then(|scale| text(scale, "mm/px", Dimension::LengthPerPixel, "the known length"));
+    let rate = rate.and_then(|rate| text(rate, "fps", Dimension::Rate, "the clock in the picture"));
+    let all = [("camera.scale", scale), ("camera.capture_rate", rate)];
+    all.into_iter()
+        .filter_map(|(key, text)| Some(Given { key, text: text? }))
+        .collect()
 }
 
 /// Size and length of the clip with what its reader noticed, or why it cannot be opened yet.
@@ -311,6 +354,12 @@ impl Checked {
         for mode in &self.expected {
             let (n, f, g) = (mode.degree, mode.frequency, mode.decay_rate);
             let _ = write!(text, "\nexpected: degree {n} at {f:.3} Hz, decay rate {g:.3} 1/s");
+        }
+        for given in &self.given {
+            let _ = write!(text, "\n{}: {}", given.key, given.text);
+        }
+        for note in &self.notes {
+            let _ = write!(text, "\nby hand: {}", note.text);
         }
         for caution in &self.cautions {
             let _ = write!(text, "\ncaution ({}): {}", caution.code, caution.text);

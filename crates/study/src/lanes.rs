@@ -10,6 +10,7 @@ use std::path::Path;
 use serde::Serialize;
 use tremolet_infer::begun::{Begun, begun};
 use tremolet_infer::known::materials;
+use tremolet_record::experiment::clip::Clip;
 use tremolet_record::experiment::file::Experiment;
 use tremolet_record::findings::Event;
 use tremolet_record::table::Table;
@@ -105,6 +106,10 @@ pub struct Lanes {
     pub events: Vec<Event>,
     /// From what the expectation follows, in words; empty when there is none.
     pub expected_from: String,
+    /// How many bodies each of the frames in `times` shows; empty where there is never more than one.
+    pub counts: Vec<u32>,
+    /// Frames that were left out by hand: first, and one past the last.
+    pub left_out: Vec<[u64; 2]>,
 }
 
 /// Reads the lanes of a run; of each series about `most` samples between the times `from` and `to` are kept.
@@ -133,6 +138,11 @@ pub fn lanes(run: &Path, span: Range<f64>, most: usize) -> Result<Lanes, StudyEr
         Some(radius * scale?).filter(|r| r.is_finite())
     });
     let (theory, expected_from) = expectation(&experiment, radius);
+    let counts = match &shapes {
+        Some(shapes) if bodies.len() > 1 => counts(&first, integers(shapes, "frame")?),
+        _ => Vec::new(),
+    };
+    let left_out = experiment.clip.as_ref().map_or(Vec::new(), Clip::left_out);
     let modes = match read_if_there(run, "fits")? {
         Some(fits) => modes(&fits, &theory, &span, most)?,
         None => Vec::new(),
@@ -145,7 +155,20 @@ pub fn lanes(run: &Path, span: Range<f64>, most: usize) -> Result<Lanes, StudyEr
         bodies,
         events: recorded::findings(run)?.events,
         expected_from,
+        counts,
+        left_out: left_out.iter().map(|range| [range.start, range.end]).collect(),
     })
+}
+
+/// How many bodies there are in each of the frames.
+fn counts(frames: &[i64], seen: &[i64]) -> Vec<u32> {
+    let mut counts = vec![0; frames.len()];
+    for frame in seen {
+        if let Ok(place) = frames.binary_search(frame) {
+            counts[place] += 1;
+        }
+    }
+    counts
 }
 
 /// Frames and times of the first body.
@@ -266,7 +289,14 @@ fn thinned(rows: Vec<usize>, value: &[f64], most: usize) -> Vec<usize> {
 
 #[cfg(test)]
 mod tests {
-    use super::thinned;
+    use super::{counts, thinned};
+
+    #[test]
+    fn bodies_are_counted_in_each_frame() {
+        // Three bodies in frames 4 to 8, one of them only in the last two, frame 6 without any; a frame outside is not counted.
+        let seen = [4, 5, 7, 8, 4, 5, 7, 8, 7, 8, 99];
+        assert_eq!(counts(&[4, 5, 6, 7, 8], &seen), [2, 2, 0, 3, 3]);
+    }
 
     #[test]
     fn what_stands_out_is_kept() {

@@ -10,6 +10,7 @@ use tremolet_clip::frame::Frame;
 use tremolet_clip::source::FramesInMemory;
 use tremolet_measure::measured::Lighting;
 use tremolet_measure::session;
+use tremolet_measure::settings::Settings;
 use tremolet_record::experiment::file::Experiment;
 
 use crate::error::StudyError;
@@ -50,7 +51,10 @@ pub struct Size {
 /// When the empty picture of the experiment cannot be read or has another size.
 pub fn tried(experiment: &Experiment, clip: &Path, frame: &Frame) -> Result<Tried, StudyError> {
     let mut source = FramesInMemory::new("one frame", vec![frame.clone()])?;
-    let settings = settings_of(experiment, clip, 1)?;
+    let settings = Settings {
+        left_out: Vec::new(),
+        ..settings_of(experiment, clip, 1)?
+    };
     let measured = session::measure(&mut source, &settings, &mut |_| {
         std::ops::ControlFlow::Continue(())
     })?;
@@ -120,6 +124,25 @@ mod tests {
         assert!((body.centre[0] - 80.3).abs() < 0.2 && (body.centre[1] - 61.7).abs() < 0.2);
         assert!((body.radius - 40.0).abs() < 0.5, "{}", body.radius);
         assert!(found.outlines[0].stretches[0].closed);
+        // A triangle that stays clear of the disc, whose upright rectangle would not.
+        let beside = of("[[clip.mask]]\ncorners = [[0, 0], [60, 0], [0, 60]]\n");
+        assert!(beside.bodies[0].coverage > 0.999, "{}", beside.bodies[0].coverage);
+        let wire = of("[[clip.mask]]\ncorners = [[80, 0], [80, 60]]\nwidth = \"12 px\"\n");
+        assert!(
+            (wire.bodies[0].coverage - 0.94).abs() < 0.04,
+            "{}",
+            wire.bodies[0].coverage
+        );
+        assert!(
+            (wire.bodies[0].radius - 40.0).abs() < 0.5,
+            "{}",
+            wire.bodies[0].radius
+        );
+        let elsewhere = of("region = [[0, 0], [30, 0], [30, 119], [0, 119]]\n");
+        assert_eq!(elsewhere.bodies.len(), 0, "{elsewhere:?}");
+        // A rejected frame can be looked at again, to see why.
+        let rejected = of("[[clip.judged]]\nframes = [7, 8]\noutline = \"rejected\"\n");
+        assert_eq!(rejected.bodies.len(), 1);
         let hidden = of("[[clip.mask]]\ncorners = [[30, 10], [130, 10], [130, 110], [30, 110]]\n");
         assert_eq!(hidden.bodies.len(), 0, "{hidden:?}");
     }
