@@ -303,6 +303,7 @@ async function bubbles() {
   await page.locator(".judging b", { hasText: "rejected" }).waitFor();
   // A stretch drawn on the time below the picture, and a region.
   await page.getByRole("button", { name: "Skip frames" }).click();
+  await page.locator("canvas.strip").scrollIntoViewIfNeeded();
   const time = await page.locator("canvas.strip").boundingBox();
   await page.mouse.move(time.x + (time.width * 10.5) / 15, time.y + 13);
   await page.mouse.down();

@@ -6,8 +6,8 @@ import { frame as fetched } from "./api.js";
 const WINDOW = 96 << 20;
 /** Frames that are kept as pictures. */
 const DRAWN = 5;
-/** Frames fetched in the direction of travel. */
-const AHEAD = 6;
+/** Frames fetched, in this order: in the direction of travel, and two the other way, so that turning back waits for nothing. */
+const AHEAD = [0, 1, -1, -2, 2, 3, 4, 5, 6];
 
 /** @typedef {import("./api.js").Levels} Levels */
 
@@ -47,11 +47,11 @@ export class Film {
 
   next() {
     if (this.coming.size >= 2) return;
-    for (let i = 0; i <= AHEAD; i++) {
+    for (const i of AHEAD) {
       const frame = this.wanted + i * this.direction;
       if (frame < 0 || this.held.has(frame) || this.coming.has(frame)) continue;
       // Beyond what is wanted nothing is insisted on.
-      if (i > 0 && this.fault) return;
+      if (i !== 0 && this.fault) return;
       this.coming.set(frame, this.fetch(frame));
       if (this.coming.size >= 2) return;
     }

@@ -240,11 +240,11 @@ export function tracksLane(lanes) {
 export function countsLane(lanes) {
   const { times, counts } = lanes;
   /** @type {[number, number]} */
-  const all = [0, Math.max(1, ...counts) + 0.5];
+  const all = [-0.3, Math.max(1, ...counts) + 0.4];
   return {
     name: "Count",
     note: "how many bodies a frame shows",
-    tall: 46,
+    tall: 54,
     said: (time) => String(counts[nearest(times, time)] ?? 0),
     draw(ground) {
       const up = scale(ground, all, (v) => (Number.isInteger(v) ? fixed(v, 0) : ""));

@@ -59,7 +59,7 @@ export function pointing(draft, clip, about, clock) {
   clock.ready = () => film.has(clock.frame) || film.fault !== "";
   const judging = h("div", { class: "judging", role: "group", "aria-label": "What the outline in this frame is", hidden: true });
   const judged = () => {
-    judging.hidden = tried?.frame !== clock.frame;
+    judging.hidden = tried?.frame !== clock.frame || tool !== "";
     const rejected = rejectedAt(draft, clock.frame);
     const say = (/** @type {string} */ text) => (said.textContent = text);
     const here = () => /** @type {[number, number]} */ ([clock.frame, clock.frame + 1]);
@@ -79,7 +79,7 @@ export function pointing(draft, clip, about, clock) {
   clock.heard(() => {
     film.want(clock.frame, clock.moving);
     drawn();
-    if (judging.hidden !== (tried?.frame !== clock.frame)) judged();
+    judged();
   });
   draft.heard(drawn);
   draft.heard(judged);
@@ -107,6 +107,7 @@ export function pointing(draft, clip, about, clock) {
     else delete canvas.dataset.tool;
     for (const button of tools.flat()) button.setAttribute("aria-pressed", String(button.value === tool));
     questions();
+    judged();
     drawn();
     time.drawn();
   };
@@ -162,10 +163,10 @@ export function pointing(draft, clip, about, clock) {
       h("button", { type: "button", on: { click: () => stretch(draft, clock, 0) } }, "Begin here"), h("button", { type: "button", on: { click: () => stretch(draft, clock, 1) } }, "End here")),
     GROUPS.map(([name], i) => h("div", { class: "tools", role: "group", "aria-label": name }, tools[i])),
     canvas,
+    time.element,
     ask,
     judging,
     said,
-    time.element,
     bar.element,
     h("p", { class: "note" }, `${about.width} × ${about.height} px, ${about.frames ? `${about.frames} frames` : "length not known yet"}, ${about.codec} in ${about.container}`),
   ].flat();

@@ -128,10 +128,16 @@ function pictures(path, clock, lanes, clip, seen) {
     paintExpected(canvas, view, bodies(true), outlines.get(clock.frame) ?? []));
   const fault = h("span", { class: "fault" });
   const theory = h("span", {}, "by theory; thin line: measured");
+  /** @type {HTMLElement | null} */
+  let third = null;
   const draw = () => {
     for (const { drawn } of [one, two, three]) drawn();
     fault.textContent = film?.fault ?? "";
     const left = (outlines.get(clock.frame) ?? []).flatMap((found) => (found.simulated.length ? [found.left ?? 0] : []));
+    if (third?.hidden && left.length) {
+      third.hidden = false;
+      third.parentElement?.classList.remove("two");
+    }
     theory.textContent = left.length
       ? `the simulation fitted to the clip; thin line: measured, ${left.map((px) => px.toFixed(3)).join(" and ")} px from it`
       : "by theory; thin line: measured";
@@ -165,9 +171,12 @@ function pictures(path, clock, lanes, clip, seen) {
   nextOutlines();
   const caption = (/** @type {string} */ name, /** @type {string | Node} */ text, /** @type {Node | null} */ more = null) => h("figcaption", {}, h("b", {}, name), " ", text, more);
   const expectation = lanes.expected_from;
-  const element = h("div", { class: expectation ? "three" : "three two" },
+  // Without a mode or a simulation there is no shape to expect.
+  const waits = !lanes.modes.some((mode) => mode.expected);
+  third = expectation ? h("figure", { hidden: waits }, three.canvas, caption("Expected", theory, h("details", {}, h("summary", {}, "From what?"), h("p", {}, expectation)))) : null;
+  const element = h("div", { class: expectation && !waits ? "three" : "three two" },
     h("figure", {}, one.canvas, caption("Seen", clip ? "the frame as filmed" : "the clip is not in the served folder", fault)),
     h("figure", {}, two.canvas, caption("Measured", "outline, axis and centre as found")),
-    expectation && h("figure", {}, three.canvas, caption("Expected", theory, h("details", {}, h("summary", {}, "From what?"), h("p", {}, expectation)))));
+    third);
   return { element, film, view, draw, drawn: (/** @type {() => void} */ listener) => (late = listener) };
 }

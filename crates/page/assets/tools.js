@@ -180,7 +180,7 @@ export function question(name, bench, repointed, done) {
     ready && name === "mask" && h("label", {}, h("input", { type: "checkbox", id: "tool-only", value: clock.frame, checked: tool === TOOLS.mask && bench.tried()?.partly === clock.frame }), ` only in frame ${clock.frame}`),
     ready && h("button", { type: "button", class: "main", on: { click: write } }, "Write into the file"),
     name === "mask" && kept(draft, /^clip\.mask\.\d+\.corners$/).map((_, place) => back(draft, "clip.mask", place, `Take back mask ${place + 1}`, done)),
-    name === "frames" && kept(draft, /^clip\.judged\.\d+\.frames$/).map(({ value }, place) => back(draft, "clip.judged", place, `Take back frames ${value[0]} to ${value[1] - 1}`, done)),
+    name === "frames" && kept(draft, /^clip\.judged\.\d+\.frames$/).map(({ value }, place) => back(draft, "clip.judged", place, value[1] - value[0] === 1 ? `Take back frame ${value[0]}` : `Take back frames ${value[0]} to ${value[1] - 1}`, done)),
     name === "region" && draft.value("clip.region") !== undefined && h("button", { type: "button", on: { click: () => draft.alter([{ do: "remove", key: "clip.region" }]).then(() => done("The whole picture is looked at again.")) } }, "Take back the region"),
     name === "second" && draft.value("camera.second_reference.length") !== undefined && h("button", { type: "button", on: { click: () => draft.alter([{ do: "remove", key: "camera.second_reference" }]).then(() => done("Taken back.")) } }, "Take back the second length"),
     name === "clock" && draft.value("camera.clock.first_frame") !== undefined && h("button", { type: "button", on: { click: () => draft.alter([{ do: "remove", key: "camera.clock" }]).then(() => done("Taken back.")) } }, "Take back the clock")];

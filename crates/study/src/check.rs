@@ -20,8 +20,6 @@ use std::fmt::Write;
 use std::path::{Path, PathBuf};
 
 use serde::Serialize;
-use tremolet_matter::quantity::dimension::Dimension;
-use tremolet_matter::quantity::print::print;
 use tremolet_matter::uncertain::Uncertain;
 use tremolet_record::experiment::faults::Fault;
 use tremolet_record::experiment::file::Experiment;
@@ -144,17 +142,29 @@ fn given(experiment: &Experiment) -> Vec<Given> {
         .capture_rate
         .as_ref()
         .filter(|rate| from("camera.clock", rate));
-    let text = |value: &Uncertain, unit, dimension, by: &str| {
-        let u = Some(value.standard_uncertainty()).filter(|u| *u > 0.0);
-        let said = print(value.value(), u, unit, dimension).ok()?;
-        Some(format!("{said}, by {by}"))
-    };
-    let scale = scale.and_then(|scale| text(scale, "mm/px", Dimension::LengthPerPixel, "the known length"));
-    let rate = rate.and_then(|rate| text(rate, "fps", Dimension::Rate, "the clock in the picture"));
+    let scale = scale.map(|scale| told(scale, 1e3, "mm/px", "the known length"));
+    let rate = rate.map(|rate| told(rate, 1.0, "fps", "the clock in the picture"));
     let all = [("camera.scale", scale), ("camera.capture_rate", rate)];
     all.into_iter()
         .filter_map(|(key, text)| Some(Given { key, text: text? }))
         .collect()
+}
+
+/// A value with two digits of its uncertainty, or to five digits without one.
+fn told(value: &Uncertain, factor: f64, unit: &str, by: &str) -> String {
+    let (value, u) = (factor * value.value(), factor * value.standard_uncertainty());
+    let step = if u > 0.0 {
+        u.log10().floor() - 1.0
+    } else {
+        value.abs().log10().floor() - 4.0
+    };
+    let decimals = (-step).clamp(0.0, 12.0) as usize;
+    let spread = if u > 0.0 {
+        format!(" +- {u:.decimals$}")
+    } else {
+        String::new()
+    };
+    format!("{value:.decimals$}{spread} {unit}, by {by}")
 }
 
 /// Size and length of the clip with what its reader noticed, or why it cannot be opened yet.

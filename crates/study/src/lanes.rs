@@ -127,10 +127,7 @@ pub fn lanes(run: &Path, span: Range<f64>, most: usize) -> Result<Lanes, StudyEr
         None => Vec::new(),
     };
     let (first, times) = match read_if_there(run, "light")? {
-        Some(light) => (
-            integers(&light, "frame")?.to_vec(),
-            reals(&light, "time")?.to_vec(),
-        ),
+        Some(light) => whole(integers(&light, "frame")?, reals(&light, "time")?),
         None => shapes.as_ref().map_or(Ok((Vec::new(), Vec::new())), of_first)?,
     };
     let radius = bodies.first().and_then(|body| {
@@ -158,6 +155,24 @@ pub fn lanes(run: &Path, span: Range<f64>, most: usize) -> Result<Lanes, StudyEr
         counts,
         left_out: left_out.iter().map(|range| [range.start, range.end]).collect(),
     })
+}
+
+/// Every frame from the first to the last with its time; that of a frame that was left out lies between its neighbours'.
+fn whole(frames: &[i64], times: &[f64]) -> (Vec<i64>, Vec<f64>) {
+    let mut all = (Vec::new(), Vec::new());
+    for (place, (frame, time)) in frames.iter().zip(times).enumerate() {
+        if let Some(before) = place.checked_sub(1) {
+            let gap = frame - frames[before];
+            let step = (time - times[before]) / gap.max(1) as f64;
+            for k in 1..gap {
+                all.0.push(frames[before] + k);
+                all.1.push(times[before] + step * k as f64);
+            }
+        }
+        all.0.push(*frame);
+        all.1.push(*time);
+    }
+    all
 }
 
 /// How many bodies there are in each of the frames.
@@ -289,7 +304,19 @@ fn thinned(rows: Vec<usize>, value: &[f64], most: usize) -> Vec<usize> {
 
 #[cfg(test)]
 mod tests {
-    use super::{counts, thinned};
+    use super::{counts, thinned, whole};
+
+    #[test]
+    fn frames_that_were_left_out_have_their_times() {
+        let (frames, times) = whole(&[3, 4, 7, 8], &[0.3, 0.4, 0.7, 0.9]);
+        assert_eq!(frames, [3, 4, 5, 6, 7, 8]);
+        let off = times
+            .iter()
+            .zip([0.3, 0.4, 0.5, 0.6, 0.7, 0.9])
+            .map(|(a, b)| (a - b).abs());
+        assert!(off.fold(0.0, f64::max) < 1e-12, "{times:?}");
+        assert_eq!(whole(&[], &[]), (Vec::new(), Vec::new()));
+    }
 
     #[test]
     fn bodies_are_counted_in_each_frame() {

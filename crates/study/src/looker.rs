@@ -22,7 +22,7 @@ pub mod shared;
 pub mod window;
 
 /// Bytes of decoded frames that are held; with what two decoders hold for themselves a clip of 1920 x 1080 stays below 256 MiB.
-const WINDOW: usize = 144 << 20;
+const WINDOW: usize = 128 << 20;
 
 /// A clip that is looked at.
 pub struct Looker {
