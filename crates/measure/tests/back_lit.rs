@@ -214,7 +214,8 @@ fn a_wire_under_a_drawn_line_moves_no_edge() {
             .map(|p| (f64::from(p[0]) - x).abs())
             .fold(f64::INFINITY, f64::min);
         assert!(nearest >= 7.0, "an edge {nearest} px from the middle of the wire");
-        assert!(s.coverage > 0.8 && s.coverage < 0.97, "{}", s.coverage);
+        // Twice the line and the strip on both sides in which an edge is fitted.
+        assert!(s.coverage > 0.6 && s.coverage < 0.97, "{}", s.coverage);
     }
     // A slanting line covers less than the upright rectangle around it, which would take all of the outline on one side.
     let slant = masked(Area::along(vec![[100.0, 0.0], [x + 4.0, 60.0]], 16.0));
