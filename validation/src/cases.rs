@@ -8,6 +8,7 @@ mod coverage;
 mod efficiency;
 mod exact_roots;
 mod fit;
+mod fit_apart;
 mod foreseen;
 mod frame_filling;
 mod hard_scenes;
@@ -23,7 +24,7 @@ mod traced;
 use crate::case::Case;
 
 /// All cases in the order of the table.
-pub fn all() -> [Case; 19] {
+pub fn all() -> [Case; 20] {
     [
         clean_clips::CASE,
         exact_roots::CASE,
@@ -42,6 +43,7 @@ pub fn all() -> [Case; 19] {
         solver::CASE,
         boundary::CASE,
         fit::CASE,
+        fit_apart::CASE,
         traced::CASE,
         speed::CASE,
     ]

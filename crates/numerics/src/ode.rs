@@ -130,6 +130,8 @@ pub static CLASSICAL: Pair = Pair {
 };
 /// A step shorter than this share of the time that it adds to, or of the first step, is given up.
 const SHORTEST: f64 = 1e-12;
+/// The pace before the first step.
+pub const FRESH: f64 = 1e-4;
 
 /// A solution under way.
 #[derive(Debug, Clone)]
@@ -175,7 +177,7 @@ impl Stepper {
             errors: Vec::new(),
             known: false,
             rolled: true,
-            last_error: 1e-4,
+            last_error: FRESH,
             effort: Effort::default(),
         };
         begun.replace(state, scales);
@@ -221,6 +223,17 @@ impl Stepper {
     #[must_use]
     pub fn step(&self) -> f64 {
         self.step
+    }
+
+    /// Error of the last step as the rule for the next length uses it: with time, state and step all that a step depends on.
+    #[must_use]
+    pub fn pace(&self) -> f64 {
+        self.last_error
+    }
+
+    /// Takes up the pace of a solution that was left.
+    pub fn keep_pace(&mut self, pace: f64) {
+        self.last_error = pace.max(FRESH);
     }
 
     /// From now on no step is longer than `longest`: for waves too short to matter to the error, which must yet stay stable.
@@ -323,7 +336,7 @@ impl Stepper {
         } else {
             next
         };
-        self.last_error = error.max(1e-4);
+        self.last_error = error.max(FRESH);
         self.effort.steps += 1;
         self.rolled = false;
     }

@@ -12,6 +12,7 @@
 
 pub mod checkpoint;
 pub mod driver;
+pub mod event;
 pub mod liquid;
 pub mod potential;
 pub mod run;

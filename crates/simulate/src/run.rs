@@ -7,7 +7,7 @@
 
 use tremolet_numerics::ode::{Effort, OdeError, Stepper};
 
-use crate::checkpoint::Checkpoint;
+use crate::checkpoint::{Checkpoint, fresh};
 use crate::sample::{Sample, Watched};
 use crate::solver::Solver;
 use crate::stop::Stop;
@@ -70,14 +70,17 @@ pub fn begin(solver: &mut dyn Solver) -> Checkpoint {
         solver: solver.name().into(),
         time: 0.0,
         step: solver.first_step(),
+        pace: fresh(),
         layout: solver.layout(),
         state,
         first,
+        events: Vec::new(),
     }
 }
 
 /// Runs from a checkpoint along a course; `None` when the checkpoint is not of this solver and these settings.
 ///
+/// Cut short by `on` and gone on from its checkpoint it does, bit for bit, what it would have done at one stroke.
 /// `on` is told of every step and ends the run by answering false. Instants before the checkpoint are left out.
 pub fn run(
     solver: &mut dyn Solver,
@@ -88,8 +91,10 @@ pub fn run(
     if from.solver != solver.name() || !solver.take_up(&from.layout, &from.state) {
         return None;
     }
+    solver.recall(&from.events);
     let scales = solver.scales(&from.state);
-    let ode = Stepper::new(solver.pair(), from.time, from.state.clone(), scales, from.step);
+    let mut ode = Stepper::new(solver.pair(), from.time, from.state.clone(), scales, from.step);
+    ode.keep_pace(from.pace);
     let mut under_way = UnderWay {
         solver,
         ode,
@@ -103,8 +108,10 @@ pub fn run(
     let checkpoint = Checkpoint {
         time: under_way.ode.time(),
         step: under_way.ode.step(),
+        pace: under_way.ode.pace(),
         layout: under_way.solver.layout(),
         state: under_way.ode.state().to_vec(),
+        events: under_way.solver.events().to_vec(),
         ..from.clone()
     };
     let effort = under_way.ode.effort();

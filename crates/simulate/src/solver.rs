@@ -6,6 +6,7 @@
 
 use tremolet_numerics::ode::{DORMAND_PRINCE, Pair};
 
+use crate::event::Event;
 use crate::sample::{Sample, Watched};
 use crate::stop::Stop;
 
@@ -22,6 +23,12 @@ pub trait Solver {
 
     /// Takes up the layout of a checkpoint; false when it is not of this solver and these settings.
     fn take_up(&mut self, layout: &[usize], state: &[f64]) -> bool;
+
+    /// What has parted and joined so far, in the order of time.
+    fn events(&self) -> &[Event];
+
+    /// Takes up what had happened before a checkpoint, in place of what it remembers.
+    fn recall(&mut self, events: &[Event]);
 
     /// The pair of formulas that makes its steps.
     fn pair(&self) -> &'static Pair {

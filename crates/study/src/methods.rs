@@ -32,7 +32,7 @@ pub fn fitted() -> Method {
              measured outlines. Surface tension, viscosity, size, axis with its tilt out of the picture, and shape and speed of shape of degrees 2 to 8, or to 12 where they explain more, at the first \
              free frame are adjusted until the weighted squares of the distances are least. The place of the body in each frame is left open."
                 .into(),
-            "Uncertainties follow from the same squares, enlarged where more is left than the outlines' own uncertainty leads one to expect; scale and density are added. \
+            "Uncertainties follow from the same squares, enlarged where more is left than the outlines' own uncertainty leads one to expect; scale, density and what the theory of the thin layer under a surface that swings far leaves open are added. \
              What the motion lacks, such as rotation, a draught or a body that is not one of revolution, is not in them: the map of what is left shows it."
                 .into(),
         ],

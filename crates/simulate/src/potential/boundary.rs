@@ -4,12 +4,13 @@
 
 pub mod body;
 pub mod curve;
-pub mod event;
 pub mod flow;
 pub mod images;
 pub mod influence;
 pub mod joining;
 pub mod kernel;
+pub mod known;
+pub mod layer;
 pub mod mesh;
 pub mod necks;
 pub mod parting;
@@ -20,5 +21,8 @@ pub mod resolution;
 pub mod setup;
 pub mod shape;
 pub mod state;
+pub mod sums;
+pub mod telling;
 #[cfg(test)]
 mod tests;
+pub mod ties;

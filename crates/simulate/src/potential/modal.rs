@@ -22,7 +22,9 @@ pub mod basis;
 pub mod begin;
 pub mod flow;
 pub mod memory;
+pub mod pressing;
 pub mod rubbing;
+pub mod settings;
 pub mod surface;
 
 use std::f64::consts::PI;
@@ -31,40 +33,21 @@ use tremolet_numerics::legendre;
 use tremolet_numerics::lu::Lu;
 
 use crate::driver::Drivers;
+use crate::event::Event;
 use crate::liquid::{Gas, InputError, Liquid};
 use crate::sample::{Sample, Surface as Seen, Watched};
 use crate::solver::Solver;
 use crate::start::Start;
 use crate::stop::Stop;
 use basis::Basis;
-use flow::{Flow, facing};
+use flow::Flow;
 use memory::{Layers, Memory, frequency};
+use pressing::Pressing;
 use rubbing::Rubbing;
+use settings::fine_enough;
 use surface::Surface;
 
-/// How finely.
-#[derive(Debug, Clone, Copy, PartialEq)]
-pub struct Settings {
-    /// Highest degree. 12 holds an aspect ratio of 1.3 to some 1e-5 of R, 16 one of 1.6 to some 1e-4, 24 to some 1e-6.
-    pub highest: usize,
-    /// Error of a step, as a share of R: steps add up, a run of 1000 steps at 1e-9 ends within 1e-6.
-    pub step_error: f64,
-    /// Error of the start shape that is accepted, and of what the highest degrees may hold later, as a share of R.
-    pub shape_error: f64,
-    /// Steps of equal angle of the meridians in samples; 0 for none.
-    pub meridian: usize,
-}
-
-impl Default for Settings {
-    fn default() -> Self {
-        Self {
-            highest: 16,
-            step_error: 1e-9,
-            shape_error: 1e-3,
-            meridian: 180,
-        }
-    }
-}
+pub use settings::Settings;
 
 /// Pivots may spread by this much before digits that matter are lost.
 const WORST_SPREAD: f64 = 1e11;
@@ -82,7 +65,7 @@ pub struct Modal {
     viscosity: f64,
     lossless: bool,
     begun: Vec<f64>,
-    held: Vec<f64>,
+    pressing: Pressing,
     basis: Basis,
     surface: Surface,
     flow: Flow,
@@ -92,7 +75,6 @@ pub struct Modal {
     push: Vec<f64>,
     carry: Vec<f64>,
     pull: Vec<f64>,
-    outside: Vec<f64>,
     lu: Lu,
 }
 
@@ -140,7 +122,6 @@ impl Modal {
             viscosity: layers.nu,
             lossless: layers.nu == 0.0 && gas.density == 0.0,
             begun: [begun.surface, begun.flow, kept, vec![0.0; 2]].concat(),
-            held: Vec::new(),
             surface: Surface::sphere(&basis),
             flow: Flow::new(&basis),
             rubbing: Rubbing::new(&basis),
@@ -149,7 +130,7 @@ impl Modal {
             push: vec![0.0; degrees],
             carry: vec![0.0; degrees],
             pull: vec![0.0; degrees],
-            outside: vec![0.0; basis.points()],
+            pressing: Pressing::new(drivers, radius, liquid.tension / radius, basis.points()),
             lu: Lu::default(),
             basis,
         };
@@ -180,27 +161,12 @@ impl Modal {
 
     /// Pressure of a support that keeps the start shape at rest; nowhere below zero.
     fn hold(&mut self) {
-        if self.drivers.support.is_none() {
-            return;
+        if self.pressing.holds() {
+            let begun = self.begun.clone();
+            self.surface.shape(&self.basis, self.parts(&begun)[0]);
+            self.surface.pull(&self.basis, &mut self.pull);
+            self.pressing.hold(&self.basis, &self.pull);
         }
-        let begun = self.begun.clone();
-        self.surface.shape(&self.basis, self.parts(&begun)[0]);
-        self.surface.pull(&self.basis, &mut self.pull);
-        let series: Vec<f64> = self
-            .pull
-            .iter()
-            .enumerate()
-            .map(|(n, x)| (n as f64 + 0.5) * x)
-            .collect();
-        let curvature: Vec<f64> = self
-            .basis
-            .rule
-            .nodes
-            .iter()
-            .map(|mu| legendre::series(&series, *mu))
-            .collect();
-        let most = curvature.iter().copied().fold(f64::NEG_INFINITY, f64::max);
-        self.held = curvature.iter().map(|h| most - h).collect();
     }
 
     /// Takes up shape and flow of a state.
@@ -218,24 +184,6 @@ impl Modal {
         self.flow.harmonics(&self.basis, &self.surface);
         self.flow.take(&self.basis, &self.surface, flow);
         Ok(())
-    }
-
-    /// Pressure from outside at the nodes; returns the acceleration that it gives the body along z.
-    fn press(&mut self, time: f64) -> f64 {
-        if !self.drivers.presses(time, self.radius) {
-            self.outside.fill(0.0);
-            return 0.0;
-        }
-        for i in 0..self.basis.points() {
-            let theta = self.basis.rule.nodes[i].acos();
-            let held = self
-                .held
-                .get(i)
-                .map_or(0.0, |p| p * self.drivers.hold(theta, time, self.radius));
-            self.outside[i] = self.drivers.pressure(theta, time, self.radius) / self.pressure + held;
-        }
-        let (basis, surface) = (&self.basis, &self.surface);
-        -1.5 * surface.integral(basis, |i| self.outside[i] * facing(basis, surface, i))
     }
 
     /// Factors `A`.
@@ -281,7 +229,7 @@ impl Modal {
         for i in 0..basis.points() {
             let fling = turning * surface.radius[i].powi(2) * basis.across[i];
             let rub = if rubs { self.rubbing.normal[i] } else { 0.0 };
-            let sum = self.flow.half_square(basis, surface, i) + self.outside[i] + rub - fling;
+            let sum = self.flow.half_square(basis, surface, i) + self.pressing.outside[i] + rub - fling;
             let weighted = -basis.rule.weights[i] * sum;
             self.push
                 .iter_mut()
@@ -308,35 +256,6 @@ fn with_rate(start: &Start, time: f64) -> Start {
     start
 }
 
-fn fine_enough(settings: &Settings) -> Result<(), InputError> {
-    let wrong = |what, found, expected: &str, advice| {
-        Err(InputError::Resolution {
-            what,
-            found,
-            expected: expected.into(),
-            advice,
-        })
-    };
-    if !(3..=48).contains(&settings.highest) {
-        let found = settings.highest as f64;
-        return wrong(
-            "highest degree",
-            found,
-            "3 to 48",
-            "harmonics beyond lose all digits: use a boundary method",
-        );
-    }
-    if !(1e-13..=1e-3).contains(&settings.step_error) {
-        return wrong(
-            "error of a step",
-            settings.step_error,
-            "1e-13 to 1e-3 of the radius",
-            "1e-9 suits most",
-        );
-    }
-    Ok(())
-}
-
 impl Solver for Modal {
     fn name(&self) -> &'static str {
         "potential::modal"
@@ -355,6 +274,13 @@ impl Solver for Modal {
         layout == self.layout() && state.len() == layout.iter().sum::<usize>()
     }
 
+    /// A star-shaped body neither parts nor joins.
+    fn events(&self) -> &[Event] {
+        &[]
+    }
+
+    fn recall(&mut self, _: &[Event]) {}
+
     fn first_step(&self) -> f64 {
         0.1 * self.time / frequency(self.settings.highest)
     }
@@ -367,7 +293,7 @@ impl Solver for Modal {
         self.take(time, state)?;
         self.factor(time)?;
         self.flow.carry(&self.basis, &mut self.carry);
-        let pressed = self.press(time);
+        let pressed = self.pressing.press(&self.basis, &self.surface, time);
         self.push(time)?;
         let count = self.settings.highest - 1;
         let [_, flow, variables, frame] = self.parts(state);

@@ -1,4 +1,5 @@
 use super::{Course, Progress, begin, run};
+use crate::event::Event;
 use crate::sample::{Sample, Watched};
 use crate::solver::Solver;
 use crate::stop::Stop;
@@ -34,6 +35,10 @@ impl Solver for Pendulum {
         self.parts = layout.len();
         state.len() == 2 * layout.len()
     }
+    fn events(&self) -> &[Event] {
+        &[]
+    }
+    fn recall(&mut self, _: &[Event]) {}
     fn first_step(&self) -> f64 {
         0.1
     }
@@ -170,6 +175,10 @@ impl Solver for Pushed {
     fn take_up(&mut self, _: &[usize], state: &[f64]) -> bool {
         state.len() == 1
     }
+    fn events(&self) -> &[Event] {
+        &[]
+    }
+    fn recall(&mut self, _: &[Event]) {}
     fn first_step(&self) -> f64 {
         0.07
     }

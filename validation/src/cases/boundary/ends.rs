@@ -38,7 +38,13 @@ fn ligament(outcome: &mut Outcome) -> Result<(), Failure> {
     let phi = vec![0.0; r.len()];
     let ends = [End::Axis, End::Plane];
     let body = Body {
-        surfaces: vec![Surface { ends, r, z, phi }],
+        surfaces: vec![Surface {
+            ends,
+            r,
+            z,
+            phi,
+            layers: Vec::new(),
+        }],
     };
     let resolution = Resolution {
         elements,

@@ -123,7 +123,7 @@ fn follow(elements: usize, finest: f64) -> Result<Course, Failure> {
             course.ended = why.to_string();
             break;
         }
-        let bodies = unpacked(&solver.layout(), ode.state()).unwrap_or_default();
+        let bodies = unpacked(&solver.layout(), ode.state(), 0).unwrap_or_default();
         let Some(surface) = bodies.first().map(|body| &body.surfaces[0]) else {
             break;
         };

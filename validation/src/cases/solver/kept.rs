@@ -4,6 +4,7 @@ use std::f64::consts::TAU;
 use std::time::Instant;
 
 use tremolet_simulate::driver::{Acceleration, Drivers, Tone};
+use tremolet_simulate::sample::Sample;
 
 use super::swing::rayleigh;
 use super::{Drop, instants};
@@ -55,8 +56,52 @@ pub fn all(bench: &Bench, outcome: &mut Outcome) -> Result<(), Failure> {
         ends.push((highest, run.samples.last().map_or(f64::NAN, |s| s.amplitudes[2])));
     }
     converges(outcome, &ends);
+    lopsided(bench, outcome)?;
     frames(outcome)?;
     cost(outcome)
+}
+
+/// One end larger than the other: the centre, told from the surface alone, and what else must stay.
+fn lopsided(bench: &Bench, outcome: &mut Outcome) -> Result<(), Failure> {
+    let end = bench.pick(2.0, 10.0) * TAU / rayleigh(2);
+    let shape = [0.0, 0.0, amplitude(1.5), 0.1];
+    let mut drop = Drop::unit(&shape, 20, 1e-8);
+    drop.settings.meridian = 2000;
+    let run = drop.let_go(instants(end, 60))?;
+    let first = run.samples[0].watched;
+    let most = |of: &dyn Fn(&Sample) -> f64| run.samples.iter().map(|s| of(s).abs()).fold(0.0, f64::max);
+    let clip = "pear of aspect ratio 1.5, degrees to 20";
+    let volume = most(&|s| s.watched.volume_drift(&first));
+    let energy = most(&|s| s.watched.energy_drift(&first));
+    outcome.within(clip, "drift of volume", Some(volume), 1e-6, "");
+    outcome.within(clip, "drift of energy", Some(energy), 1e-4, "");
+    let own = most(&|s| s.watched.centroid);
+    outcome.within(clip, "centre of mass by the solver, in R", Some(own), 1e-8, "");
+    let seen = most(&|s| middle(&s.surfaces[0].meridian));
+    let what = "centre of mass from the meridians told (of 2000 chords), in R";
+    outcome.within(clip, what, Some(seen), 1e-8, "");
+    Ok(())
+}
+
+/// Height of the middle of a body of revolution between its points, by Simpson's rule over pairs of chords.
+fn middle(meridian: &[[f64; 2]]) -> f64 {
+    let (mut volume, mut moment) = (0.0, 0.0);
+    // Points stand at even angles: r^4 mu and r^3 over the sine of the angle, as smooth as the surface.
+    let step = std::f64::consts::PI / (meridian.len() - 1) as f64;
+    for (k, [z, across]) in meridian.iter().enumerate() {
+        let square = z * z + across * across;
+        let edge = k == 0 || k + 1 == meridian.len();
+        let weight = if edge {
+            1.0
+        } else if k % 2 == 1 {
+            4.0
+        } else {
+            2.0
+        };
+        volume += weight * step / 3.0 * square * across * 2.0 / 3.0;
+        moment += weight * step / 3.0 * square * across * z / 2.0;
+    }
+    moment / volume
 }
 
 /// The last amplitude against that of the finest; it must fall at least by half with every four degrees.

@@ -32,8 +32,10 @@ pub struct Surface {
     pub r: Vec<f64>,
     /// Height of the nodes, m.
     pub z: Vec<f64>,
-    /// Velocity potential at the nodes, m^2/s.
+    /// Velocity potential at the nodes, m^2/s; with a gas around, less that of the gas times its share of the density.
     pub phi: Vec<f64>,
+    /// What the layer under the surface remembers at the nodes, along the path: one list for each of its rates; none without viscosity.
+    pub layers: Vec<Vec<f64>>,
 }
 
 /// A body: the outer surface first, then the walls of bubbles.
@@ -71,6 +73,13 @@ impl Surface {
     #[must_use]
     pub fn potential(&self) -> Spline {
         Spline::through(&self.phi, [Symmetry::Even; 2])
+    }
+
+    /// The same with room for what a layer of `rates` rates remembers: nothing yet where it had none.
+    #[must_use]
+    pub fn with_layers(mut self, rates: usize) -> Self {
+        self.layers.resize(rates, vec![0.0; self.r.len()]);
+        self
     }
 
     /// Net flux through it with the normal velocity `flow`, m^3/s.

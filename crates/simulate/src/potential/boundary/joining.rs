@@ -1,7 +1,7 @@
 //! Two bodies on the axis joined where their poles nearly touch.
 //!
 //! ```text
-//! opened  from the poles outwards to where the gap is W wide, W = 3 gaps of the poles and at least 4 elements of the neck's arc
+//! opened  from the poles outwards to where the gap is W wide, W = 3 gaps of the poles and at least 1.5 finest lengths
 //! rim     r = r_j - (W/2) sin(pi x),  z from one lip to the other as cos(pi x)          x = 0 to 1
 //! ```
 //! The potential of the lower body is shifted to that of the upper one at the rim: before they touch no pressure has driven anything from
@@ -37,11 +37,12 @@ pub fn gap(upper: &Body, lower: &Body) -> Option<f64> {
     Some(above.z[above.z.len() - 1] - below.z[0])
 }
 
-/// The two as one; `None` when they are too small or do not face each other.
+/// The two as one, the gap counted as `finest` / 2 at least: bodies that fly at each other may have met within a step. `None` when they are too
+/// small or do not face each other.
 #[must_use]
-pub fn joined(upper: &Body, lower: &Body, spacing: &Spacing, rules: &Rules) -> Option<Body> {
+pub fn joined(upper: &Body, lower: &Body, finest: f64, spacing: &Spacing, rules: &Rules) -> Option<Body> {
     let apart = gap(upper, lower)?;
-    let least = apart.max(1e-3 * spacing.calm);
+    let least = apart.max(0.5 * finest);
     let above = refined(&upper.surfaces[0], &lower.surfaces[0], least, spacing, rules);
     let below = refined(&lower.surfaces[0], &upper.surfaces[0], least, spacing, rules);
     let last = above.r.len() - 1;
@@ -68,16 +69,23 @@ pub fn joined(upper: &Body, lower: &Body, spacing: &Spacing, rules: &Rules) -> O
         r: above.r[..=lip].to_vec(),
         z: above.z[..=lip].to_vec(),
         phi: above.phi[..=lip].to_vec(),
+        layers: above.layers.iter().map(|list| list[..=lip].to_vec()).collect(),
     };
     for k in 1..RIM {
         let x = k as f64 / RIM as f64;
         one.r.push(r + (r_low - r) * x - half * (PI * x).sin());
         one.z.push(z - half * (1.0 - (PI * x).cos()));
         one.phi.push(above.phi[lip]);
+        for (number, list) in one.layers.iter_mut().enumerate() {
+            list.push(above.layers[number][lip] * (1.0 - x) + below.layers[number][next] * x);
+        }
     }
     one.r.extend(&below.r[next..]);
     one.z.extend(&below.z[next..]);
     one.phi.extend(below.phi[next..].iter().map(|phi| phi + shift));
+    for (list, more) in one.layers.iter_mut().zip(&below.layers) {
+        list.extend(&more[next..]);
+    }
     if one.r[lip..lip + RIM].iter().any(|r| *r <= 0.0) {
         return None;
     }

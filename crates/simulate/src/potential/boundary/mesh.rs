@@ -195,10 +195,12 @@ fn moved(surface: &Surface, whole: &[f64], count: usize) -> Surface {
 #[must_use]
 pub fn taken(surface: &Surface, places: &[f64]) -> Surface {
     let curve = surface.curve();
-    let even = |values: &[f64]| {
-        let spline = Spline::through(values, [Symmetry::Even; 2]);
+    let with = |values: &[f64], symmetry: Symmetry| {
+        let spline = Spline::through(values, [symmetry; 2]);
         places.iter().map(|u| spline.at(*u)[0]).collect::<Vec<f64>>()
     };
+    let even = |values: &[f64]| with(values, Symmetry::Even);
+    let odd = |values: &[f64]| with(values, Symmetry::Odd);
     let points: Vec<_> = places.iter().map(|u| curve.place_at(*u)).collect();
     let mut r: Vec<f64> = points.iter().map(|p| p.r).collect();
     let last = r.len() - 1;
@@ -212,5 +214,6 @@ pub fn taken(surface: &Surface, places: &[f64]) -> Surface {
         r,
         z: points.iter().map(|p| p.z).collect(),
         phi: even(&surface.phi),
+        layers: surface.layers.iter().map(|list| odd(list)).collect(),
     }
 }

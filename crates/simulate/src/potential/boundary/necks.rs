@@ -42,6 +42,7 @@ mod tests {
             r: r.to_vec(),
             z: (0..r.len()).map(|i| -(i as f64)).collect(),
             phi: vec![0.0; r.len()],
+            layers: Vec::new(),
         }
     }
 

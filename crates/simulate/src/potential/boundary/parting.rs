@@ -6,7 +6,8 @@
 //!                                                                       the axis at a right angle and odd in r
 //! ```
 //! Afterwards r of all parts is stretched alike so that the volume is that before, and every part gets one more velocity along the axis so
-//! that the momentum is: both changes are of the order of the liquid in the neck, `r_neck^3` of the whole.
+//! that the momentum is: both changes are of the order of the liquid in the neck, `r_neck^3` of the whole. What lies beyond the neck may be
+//! a droplet too small for the nodes of a body, no longer than some necks are wide: it is not followed, the body is rounded off at the neck and has its liquid.
 //!
 //! | symbol | meaning | unit |
 //! |---|---|---|
@@ -25,10 +26,13 @@ use crate::potential::boundary::points::Rules;
 
 /// The cut is made where the surface is so many times wider than the neck.
 const WIDER: f64 = 2.0;
+/// A droplet shorter than so many widths of the neck that lets it go is not followed.
+const DROPLET: f64 = 8.0;
 /// Share of the circumference by which a tip sticks out.
 const LENGTH: f64 = 1.6;
 
-/// The parts of `body` cut at `neck`, uppermost first; `None` when there is not liquid enough on both sides for a body.
+/// The parts of `body` cut at `neck`, uppermost first, one where the other would be a droplet too small to follow; `None` when there is not liquid
+/// enough on either side for a body.
 #[must_use]
 pub fn parted(body: &Body, neck: Neck, spacing: &Spacing, rules: &Rules) -> Option<Vec<Body>> {
     let outer = &body.surfaces[0];
@@ -36,17 +40,17 @@ pub fn parted(body: &Body, neck: Neck, spacing: &Spacing, rules: &Rules) -> Opti
     let wide = |i: &usize| outer.r[*i] >= WIDER * neck.radius;
     let above = (0..neck.node).rev().find(wide);
     let below = (neck.node + 1..=last).find(wide);
-    let mut parts = Vec::new();
-    if let Some(a) = above {
-        parts.push(tipped(outer, a)?);
-    }
-    if let Some(b) = below {
-        parts.push(turned_over(&tipped(&turned_over(outer), last - b)?));
-    }
-    let at_plane = (neck.node == 0 || neck.node == last) && parts.len() == 1;
-    if parts.len() < 2 && !at_plane {
-        return None;
-    }
+    let upper = above.and_then(|a| tipped(outer, a));
+    let lower = below
+        .and_then(|b| tipped(&turned_over(outer), last - b))
+        .map(|part| turned_over(&part));
+    let height = |node: usize| (outer.z[node] - outer.z[neck.node]).abs();
+    let parts: Vec<Surface> = match (upper, lower) {
+        (Some(upper), Some(lower)) => vec![upper, lower],
+        (Some(one), None) if height(last) < DROPLET * 2.0 * neck.radius => vec![one],
+        (None, Some(one)) if height(0) < DROPLET * 2.0 * neck.radius => vec![one],
+        _ => return None,
+    };
     let height = outer.z[neck.node];
     let mut bodies: Vec<Body> = parts
         .into_iter()
@@ -103,6 +107,7 @@ fn tipped(surface: &Surface, cut: usize) -> Option<Surface> {
         r: surface.r[..=cut].to_vec(),
         z: surface.z[..=cut].to_vec(),
         phi: surface.phi[..=cut].to_vec(),
+        layers: surface.layers.iter().map(|list| list[..=cut].to_vec()).collect(),
     };
     for k in 1..=count {
         let x = k as f64 / count as f64;
@@ -111,6 +116,9 @@ fn tipped(surface: &Surface, cut: usize) -> Option<Surface> {
         part.r.push(if k == count { 0.0 } else { r });
         part.z.push(place.z + along_z * bent);
         part.phi.push(surface.phi[cut] + slope * bent);
+        for (list, from) in part.layers.iter_mut().zip(&surface.layers) {
+            list.push(from[cut] * (1.0 - x));
+        }
     }
     let sound = part.r.len() > FEWEST / 2 && part.r[cut + 1..part.r.len() - 1].iter().all(|r| *r > 0.0);
     sound.then_some(part)
@@ -125,5 +133,10 @@ fn turned_over(surface: &Surface) -> Surface {
         r: back(&surface.r),
         z: back(&surface.z).iter().map(|z| -z).collect(),
         phi: back(&surface.phi),
+        layers: surface
+            .layers
+            .iter()
+            .map(|list| back(list).iter().map(|x| -x).collect())
+            .collect(),
     }
 }

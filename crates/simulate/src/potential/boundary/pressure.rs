@@ -16,7 +16,8 @@
 use std::f64::consts::{PI, TAU};
 
 use crate::driver::Drivers;
-use crate::potential::boundary::body::Body;
+use crate::potential::boundary::body::{Body, Surface};
+use crate::potential::boundary::curve::Node;
 use crate::potential::boundary::points::Rules;
 use crate::potential::boundary::setup::Filling;
 
@@ -85,6 +86,49 @@ impl Pressure {
     #[must_use]
     pub fn stiff(&self) -> bool {
         self.filling == Filling::Stiff
+    }
+
+    /// The pressure at the nodes of every surface, less that of the ball.
+    #[must_use]
+    pub fn on(&self, bodies: &[Body], rules: &Rules, time: f64) -> Vec<Vec<Vec<f64>>> {
+        let presses = self.presses(time);
+        let moments: Vec<[f64; 2]> = bodies.iter().map(|body| body.moments(rules)).collect();
+        let [volume, moment] = moments
+            .iter()
+            .fold([0.0; 2], |sum, one| [sum[0] + one[0], sum[1] + one[1]]);
+        let centre = moment / volume;
+        let outside = |node: &Node| {
+            if !presses {
+                return 0.0;
+            }
+            let (r, z) = (node.place.r, node.place.z - centre);
+            // A pressure with an edge counts at a node as its mean over the reach of the node.
+            let reach = node.arc / r.hypot(z);
+            self.outside(r.atan2(z), reach, time)
+        };
+        let mut bubble = 0;
+        let of_body = |body: &Body| {
+            let of_surface = |(number, surface): (usize, &Surface)| {
+                let nodes = surface.curve().nodes();
+                if number == 0 {
+                    return nodes.iter().map(|node| outside(node) - 2.0).collect();
+                }
+                let even = if self.stiff() {
+                    // Any number would do: this one keeps the potential small.
+                    -nodes
+                        .iter()
+                        .map(|node| node.curvatures[0] + node.curvatures[1])
+                        .sum::<f64>()
+                        / nodes.len() as f64
+                } else {
+                    self.gas(bubble, -surface.volume(rules)) - 2.0
+                };
+                bubble += 1;
+                vec![even; nodes.len()]
+            };
+            body.surfaces.iter().enumerate().map(of_surface).collect()
+        };
+        bodies.iter().map(of_body).collect()
     }
 
     /// On an outer surface at an angle and a time, the mean over `reach` of angle about it.

@@ -146,6 +146,7 @@ fn surface(start: &Start, count: usize, elements: usize, radius: f64, time: f64)
         r: points.iter().map(|p| p[1] / radius).collect(),
         z: points.iter().map(|p| p[0] / radius).collect(),
         phi: vec![0.0; points.len()],
+        layers: Vec::new(),
     };
     let Start::Star {
         radius: own,
@@ -285,7 +286,13 @@ impl Thread {
         let phi = vec![0.0; r.len()];
         let ends = [End::Plane; 2];
         Ok(Body {
-            surfaces: vec![Surface { ends, r, z, phi }],
+            surfaces: vec![Surface {
+                ends,
+                r,
+                z,
+                phi,
+                layers: Vec::new(),
+            }],
         })
     }
 }

@@ -12,8 +12,10 @@ use super::points::Rules;
 use super::resolution::Resolution;
 use super::setup::{Bubble, Filling, Piece, Thread};
 use crate::driver::{Drivers, End as Peels, Footprint, Form, Pulse, Support};
-use crate::liquid::Liquid;
+use crate::event::Kind;
+use crate::liquid::{Gas, Liquid};
 use crate::run::{Course, Run, begin, run};
+use crate::solver::Solver;
 use crate::start::Start;
 
 const UNIT: Liquid = Liquid {
@@ -86,6 +88,7 @@ fn pear(count: usize) -> Body {
             r: points.iter().map(|x| x[0]).collect(),
             z: points.iter().map(|x| x[1]).collect(),
             phi: points.iter().map(|[r, z]| z.powi(3) - 1.5 * z * r * r).collect(),
+            layers: Vec::new(),
         }],
     }
 }
@@ -158,24 +161,79 @@ fn a_large_swing_keeps_volume_energy_and_centre() {
     assert!((found.samples[12].amplitudes[2] - 0.25).abs() > 0.1);
 }
 
+// The initial-value problem of a drop let go at rest: Prosperetti 1980, inverted numerically and by collocation, Oh = 0.01, n = 2; recomputed
+// independently. Lamb's rate alone would be off by 0.03 in the end.
 #[test]
-fn a_little_viscosity_damps_by_the_rate_of_lamb() {
-    // Lamb 1932 art. 355: decay (n - 1)(2n + 1) nu.
+fn a_viscous_drop_let_go_follows_the_linear_initial_value_problem() {
     let liquid = Liquid {
-        viscosity: 2e-3,
+        viscosity: 0.01,
         ..UNIT
     };
-    for n in [2_usize, 3] {
-        let mut shape = vec![0.0; n + 1];
-        shape[n] = 2e-3;
-        let omega = ((n * (n - 1) * (n + 2)) as f64).sqrt();
-        let mut solver = solver(&liquid, Piece::alone(star(&shape)), 32);
-        let periods = 2.0;
-        let found = follow(&mut solver, periods * 2.0 * PI / omega, 2);
-        let decay = -(found.samples[2].amplitudes[n] / 2e-3).ln() * omega / (periods * 2.0 * PI);
-        let lamb = ((n - 1) * (2 * n + 1)) as f64 * 2e-3;
-        assert!((decay / lamb - 1.0).abs() < 0.02, "{n}: {decay} {lamb}");
+    let known = [
+        1.0,
+        0.762_153_71,
+        0.168_758_11,
+        -0.903_281_38,
+        0.725_767_26,
+        -0.495_607_79,
+        0.237_566_17,
+        0.019_435_63,
+    ];
+    let times = vec![0.0, 0.25, 0.5, 1.0, 2.0, 3.0, 4.0, 5.0];
+    let mut solver = solver(&liquid, Piece::alone(star(&[0.0, 0.0, 1e-4])), 24);
+    let from = begin(&mut solver);
+    let course = Course {
+        energy_drift: 1.0,
+        ..Course::along(times)
+    };
+    let found = run(&mut solver, &from, &course, &mut |_| true).expect("its own checkpoint");
+    for (sample, known) in found.samples.iter().zip(known) {
+        let share = sample.amplitudes[2] / 1e-4;
+        assert!((share - known).abs() < 1.5e-3, "{} {share} {known}", sample.time);
     }
+}
+
+#[test]
+fn a_gas_around_makes_the_swing_heavier_and_keeps_energy_and_momentum() {
+    // omega^2 = n (n-1)(n+1)(n+2) / [(n+1) rho_i + n rho_o]: Lamb 1932 art. 275, here rho_o = 0.3, n = 2: 24 / 3.6.
+    let gas = Gas {
+        density: 0.3,
+        viscosity: 0.0,
+    };
+    let heavy = |piece: Piece| solver(&UNIT, piece, 32).with_gas(&gas).expect("alone");
+    let found = follow(&mut heavy(Piece::alone(star(&[0.0, 0.0, 1e-4]))), 3.0, 12);
+    for sample in &found.samples {
+        let known = 1e-4 * ((24.0_f64 / 3.6).sqrt() * sample.time).cos();
+        assert!((sample.amplitudes[2] - known).abs() < 1e-8, "{}", sample.time);
+    }
+    // A large lopsided swing of a drop that flies: the momentum of both is kept, that of the liquid and its added mass at the start
+    // (1 + 0.3/2) speed (Lamb 1932 art. 92) for a ball.
+    let flying = |shape: &[f64]| Piece {
+        speed: 0.5,
+        ..Piece::alone(star(shape))
+    };
+    let ball = follow(&mut heavy(flying(&[])), 0.01, 1);
+    assert!((ball.samples[0].watched.velocity / (0.5 * 1.15) - 1.0).abs() < 1e-6);
+    let found = follow(&mut heavy(flying(&[0.0, 0.0, 0.25, 0.1])), 2.0, 8);
+    assert!(found.stop.is_end());
+    let first = found.samples[0].watched;
+    for sample in &found.samples {
+        assert!(sample.watched.energy_drift(&first).abs() < 1e-5);
+        let off = sample.watched.velocity - first.velocity;
+        assert!(off.abs() < 1e-6, "{off:e}");
+    }
+    let shell = Piece {
+        bubble: Some(Bubble {
+            start: star(&[]),
+            height: 0.0,
+        }),
+        ..Piece::alone(Start::Star {
+            radius: 2.0,
+            shape: Vec::new(),
+            velocity: Vec::new(),
+        })
+    };
+    assert!(solver(&UNIT, shell, 24).with_gas(&gas).is_err());
 }
 
 #[test]
@@ -258,9 +316,55 @@ fn a_run_cut_in_two_goes_on_as_the_whole_one() {
         whole.samples.last().expect("some"),
         rest.samples.last().expect("some"),
     );
-    assert!((a.amplitudes[2] - b.amplitudes[2]).abs() < 1e-9);
+    assert_eq!(a, b);
     let again = run(&mut solver, &from, &course, &mut |_| true).expect("again");
     assert_eq!(whole, again);
+}
+
+// A cut before and one after the neck parts: what follows is the unbroken run to the last bit, what happened included.
+#[test]
+fn a_run_taken_up_again_tells_the_same_bits_and_the_same_events() {
+    let new = || {
+        let thread = Thread {
+            radius: 1.0,
+            length: PI / 0.697,
+            amplitude: 0.3,
+            waves: 0.5,
+        };
+        let body = thread.body(20).expect("a thread");
+        let resolution = Resolution {
+            elements: 16,
+            tolerance: 1e-7,
+            finest: 3e-2,
+        };
+        let none = Drivers::default();
+        Boundary::of_bodies(&UNIT, 1.0, vec![body], Filling::Stiff, &none, resolution).expect("a thread")
+    };
+    let mut solver = new();
+    let from = begin(&mut solver);
+    let course = Course {
+        volume_drift: 1e-2,
+        energy_drift: 1e-1,
+        ..Course::along(vec![0.0, 3.0, 3.9])
+    };
+    let whole = run(&mut solver, &from, &course, &mut |_| true).expect("whole");
+    assert!(whole.stop.is_end(), "{}", whole.stop);
+    assert_eq!(whole.checkpoint.events.len(), 1);
+    assert_eq!(whole.checkpoint.events[0].kind, Kind::PinchOff);
+    let parted = whole.checkpoint.events[0].time;
+    let mut stand = from;
+    for until in [1.0, parted + 0.02] {
+        let cut = run(&mut new(), &stand, &course, &mut |p| p.time < until).expect("cut");
+        assert!(!cut.stop.is_end());
+        stand = cut.checkpoint;
+    }
+    let rest = run(&mut new(), &stand, &course, &mut |_| true).expect("rest");
+    assert_eq!(rest.checkpoint, whole.checkpoint);
+    assert_eq!(rest.samples.last(), whole.samples.last());
+    // A solver that has run before forgets what happened then.
+    let early = Course::along(vec![0.1]);
+    let again = run(&mut solver, &begin(&mut new()), &early, &mut |_| true).expect("again");
+    assert!(again.checkpoint.events.is_empty() && solver.events().is_empty());
 }
 
 #[test]
@@ -342,7 +446,7 @@ fn drops_that_touch_become_one_and_keep_volume_and_momentum() {
         ..Piece::alone(star(&[]))
     };
     let bodies = [one(1.005, -0.2), one(-1.005, 0.3)].map(|piece| piece.body(1.0, 1.0, 32).expect("a body"));
-    let joint = joined(&bodies[0], &bodies[1], &spacing, &rules).expect("one body");
+    let joint = joined(&bodies[0], &bodies[1], 0.01, &spacing, &rules).expect("one body");
     let sum = |f: &dyn Fn(&Body) -> f64| bodies.iter().map(f).sum::<f64>();
     assert!((joint.moments(&rules)[0] / sum(&|b| b.moments(&rules)[0]) - 1.0).abs() < 1e-12);
     assert!((joint.momentum(&rules) / sum(&|b| b.momentum(&rules)) - 1.0).abs() < 1e-10);
@@ -435,6 +539,7 @@ fn half_a_body_on_a_plane_flows_as_the_whole() {
             r: points.iter().map(|x| x[0]).collect(),
             z: points.iter().map(|x| x[1]).collect(),
             phi: points.iter().map(|[r, z]| z * z - 0.5 * r * r).collect(),
+            layers: Vec::new(),
         }],
     };
     let rules = Rules::default();

@@ -57,11 +57,13 @@ impl Surface {
     /// Takes up the coefficients of degree 2 and above, sets those of 0 and 1. False when the body is turned inside out.
     pub fn shape(&mut self, basis: &Basis, from_two: &[f64]) -> bool {
         self.series[0] = WHOLE;
+        // Always from nil, so that a state gives the same bits whatever came before.
+        self.series[1] = 0.0;
         self.series[2..].copy_from_slice(from_two);
         for (i, cube) in self.cubes.iter_mut().enumerate() {
-            *cube = 3.0 * (dot(basis.values(i), &self.series) - self.series[1] * basis.rule.nodes[i]);
+            *cube = 3.0 * dot(basis.values(i), &self.series);
         }
-        // From the place of last time this takes two or three rounds; each doubles the digits.
+        // Each round doubles the digits.
         for _ in 0..20 {
             let Some((moment, slope)) = self.moment(basis) else {
                 return false;

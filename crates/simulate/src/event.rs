@@ -1,9 +1,11 @@
-//! What happens to surfaces besides moving: parting and joining.
+//! What happens to surfaces besides moving: parting and joining. Carried along in checkpoints.
 //!
 //! Source: definitions.
 
+use serde::{Deserialize, Serialize};
+
 /// What happened to the surfaces.
-#[derive(Debug, Clone, Copy, PartialEq)]
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
 pub struct Event {
     /// s.
     pub time: f64,
@@ -16,7 +18,8 @@ pub struct Event {
 }
 
 /// The kinds of events.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(rename_all = "snake_case")]
 pub enum Kind {
     /// A neck thinner than the finest was cut.
     PinchOff,
