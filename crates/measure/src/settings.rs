@@ -49,16 +49,22 @@ impl<'a> Masks<'a> {
         Self { all, frame: None }
     }
 
-    /// Whether a place is to be left alone.
-    pub fn hold(&self, x: f64, y: f64) -> bool {
-        let now = |mask: &&Mask| {
-            let among = |frames: &Range<u64>| self.frame.is_none_or(|frame| frames.contains(&frame));
-            mask.frames.as_ref().is_none_or(among)
-        };
+    fn now(&self) -> impl Iterator<Item = &'a Mask> {
+        let frame = self.frame;
+        let among = move |frames: &Range<u64>| frame.is_none_or(|frame| frames.contains(&frame));
         self.all
             .iter()
-            .filter(now)
-            .any(|mask| mask.area.holds([x, y]) != mask.outside)
+            .filter(move |mask| mask.frames.as_ref().is_none_or(among))
+    }
+
+    /// Whether a place is to be left alone.
+    pub fn hold(&self, x: f64, y: f64) -> bool {
+        self.now().any(|mask| mask.area.holds([x, y]) != mask.outside)
+    }
+
+    /// Whether a place lies outside the region that is looked at.
+    pub fn beyond(&self, x: f64, y: f64) -> bool {
+        self.now().any(|mask| mask.outside && !mask.area.holds([x, y]))
     }
 
     /// Whether any whole pixel from left and top to right and bottom is to be left alone.

@@ -82,7 +82,6 @@ impl Looker {
         self.shared.change(|state| {
             state.window.go(number);
             state.fault = None;
-            state.idle = [false; 2];
         });
         let mut state = self.shared.lock();
         loop {

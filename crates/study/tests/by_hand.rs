@@ -108,7 +108,7 @@ fn every_correction_is_kept_acts_and_is_told() {
     // The needle goes, and beside it the strip in which an edge is fitted.
     for row in &rows {
         let seen: f64 = row[coverage].parse().expect("a number");
-        assert!(row[body] == "1" && seen > 0.5 && seen < 0.9, "{row:?}");
+        assert!(row[body] == "1" && seen > 0.4 && seen < 0.9, "{row:?}");
     }
     // The report says so, and the experiment file goes into the run as it is.
     let report = fs::read_to_string(run.join("report.html")).expect("written");

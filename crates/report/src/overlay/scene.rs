@@ -407,8 +407,7 @@ mod tests {
         let canvas = draw(&plane, &[], &style);
         assert_eq!(canvas.at(200, 200), Some(COVER));
         assert!(canvas.at(200, 180) != Some(COVER) && canvas.at(290, 110) != Some(COVER));
-        let covered = canvas
-            .rgb
+        let covered = canvas.rgb[..3 * canvas.width * 480]
             .chunks(3)
             .filter(|pixel| *pixel == COVER.as_slice())
             .count() as f64;

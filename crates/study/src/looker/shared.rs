@@ -143,7 +143,10 @@ impl Shared {
 
     /// Changes the state and tells it.
     pub fn change<T>(&self, change: impl FnOnce(&mut State) -> T) -> T {
-        let done = change(&mut self.lock());
+        let mut state = self.lock();
+        state.idle = [false; 2];
+        let done = change(&mut state);
+        drop(state);
         self.changed.notify_all();
         done
     }
