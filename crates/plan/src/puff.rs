@@ -170,7 +170,8 @@ fn blow_of(x: &[f64]) -> Result<Blow, TheoryError> {
     })
 }
 
-fn blow(given: &Given<'_>, stated: &Puff) -> Option<Blow> {
+/// The pressure of the stated puff on the drop; `None` where something of it is not stated.
+pub fn blow(given: &Given<'_>, stated: &Puff) -> Option<Blow> {
     blow_of(&values(&inputs(given, stated))?).ok()
 }
 

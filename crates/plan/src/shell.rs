@@ -44,8 +44,7 @@ pub fn shell(given: &Given<'_>) -> OfKind {
         reach: 1.1,
         ..OfKind::default()
     };
-    let body = values(&all).map(|x| of(&x));
-    if let Some(body) = &body {
+    if let Some(body) = &body(given, stated) {
         found.groups.push(bubble(given, &all, body));
         found.groups.extend(droplet::droplet(given, stated, &all, body));
         found.moments = strip(given, stated, body);
@@ -60,7 +59,7 @@ pub fn shell(given: &Given<'_>) -> OfKind {
 }
 
 /// Radius of the whole, m: by diameter as stated, by volume or mass of the liquid with the bubble added.
-fn outer(given: &Given<'_>, stated: &Stated) -> Option<Uncertain> {
+pub fn outer(given: &Given<'_>, stated: &Stated) -> Option<Uncertain> {
     let radius = given.radius.as_ref()?;
     if given
         .experiment
@@ -74,6 +73,12 @@ fn outer(given: &Given<'_>, stated: &Stated) -> Option<Uncertain> {
     Some(Uncertain::propagate(&[radius, bubble], |x| {
         (x[0].powi(3) + (x[1] / 2.0).powi(3)).cbrt()
     }))
+}
+
+/// The shell at the best estimates, where everything of it is known.
+pub fn body(given: &Given<'_>, stated: &Stated) -> Option<Shell> {
+    let outer = outer(given, stated);
+    values(&inputs(given, stated, outer.as_ref())).map(|x| of(&x))
 }
 
 pub(super) type Inputs<'a> = [(&'static str, Option<&'a Uncertain>); 6];

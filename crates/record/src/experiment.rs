@@ -17,6 +17,7 @@ pub mod readings;
 pub mod reference;
 mod relocated;
 mod section;
+pub mod simulation;
 pub mod template;
 pub mod vary;
 pub mod wanted;

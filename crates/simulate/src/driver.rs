@@ -6,8 +6,8 @@
 //! support                    p = the pressure that keeps the start shape at rest, where the front has not passed;
 //!                            at the front an impulse of I (Pa s) spread over w of angle
 //! ```
-//! theta is the angle from +z as seen from the centre of the body. A pressure footprint of half angle h is a cap (1 inside) or a bell
-//! (exp(-(theta/h)^2)); it lasts from `begins` for `lasts`, even or as half a sine. The front of a support moves at a constant
+//! theta is the angle from +z as seen from the centre of the body. A pressure footprint of half angle h is a cap (1 inside), a bell
+//! (exp(-(theta/h)^2)) or a beam (exp(-(sin theta/h)^2) on the near half: a jet along the axis whose pressure falls off with the distance from it); it lasts from `begins` for `lasts`, even or as half a sine. The front of a support moves at a constant
 //! speed along the surface, counted as an angle `speed t / R`.
 //!
 //! | symbol | meaning | unit |
@@ -51,8 +51,10 @@ pub enum End {
 pub enum Form {
     /// Even inside.
     Cap,
-    /// A bell.
+    /// A bell in the angle.
     Bell,
+    /// A bell in the distance from the axis, on the near half; the half angle is that distance over the radius.
+    Beam,
 }
 
 /// How a pressure goes in time.
@@ -142,10 +144,13 @@ impl Footprint {
         if !(0.0..1.0).contains(&since) {
             return 0.0;
         }
-        let share = self.end.angle(theta) / self.half_angle;
+        let angle = self.end.angle(theta);
+        let share = angle / self.half_angle;
         let space = match self.form {
             Form::Cap => f64::from(u8::from(share <= 1.0)),
             Form::Bell => (-share * share).exp(),
+            Form::Beam if angle < PI / 2.0 => (-(angle.sin() / self.half_angle).powi(2)).exp(),
+            Form::Beam => 0.0,
         };
         let course = match self.pulse {
             Pulse::Even => 1.0,
@@ -312,6 +317,14 @@ mod tests {
         };
         assert!((bell.at(0.5, 0.15) - 10.0 * (-1f64).exp()).abs() < 1e-12);
         assert!((bell.at(0.5, 0.15) - bell.at(PI - 0.5, 0.15)).abs() < 1e-12);
+        let beam = Footprint {
+            form: Form::Beam,
+            pulse: Pulse::Even,
+            ..one
+        };
+        // One half angle from the axis, counted as sin theta, and nothing on the far half.
+        assert!((beam.at(PI - 0.5_f64.asin(), 0.15) - 10.0 * (-1f64).exp()).abs() < 1e-12);
+        assert_eq!(beam.at(1.5, 0.15), 0.0);
         let all = Drivers {
             footprints: vec![one],
             ..Drivers::default()

@@ -14,6 +14,7 @@ pub mod checkpoint;
 pub mod driver;
 pub mod event;
 pub mod liquid;
+pub mod outside;
 pub mod potential;
 pub mod run;
 pub mod sample;

@@ -9,7 +9,9 @@ pub enum Stop {
     #[error("reached the end")]
     End,
     /// A neck became thinner than the method resolves.
-    #[error("pinch-off at {time:.6} s: the neck is {neck:e} m wide, the resolution {resolution:e} m")]
+    #[error(
+        "met a pinch-off that it cannot follow at {time:.6} s: the neck is {neck:.3e} m wide, the resolution {resolution:.3e} m, and one side is too small"
+    )]
     PinchOff {
         /// s.
         time: f64,

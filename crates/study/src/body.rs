@@ -11,7 +11,7 @@ use tremolet_matter::uncertain::Uncertain;
 use tremolet_measure::measured::BodyTrack;
 use tremolet_numerics::dense::Matrix;
 use tremolet_optics::size::SeenRadius;
-use tremolet_record::experiment::file::Experiment;
+use tremolet_record::experiment::file::{Experiment, Kind};
 use tremolet_record::findings::Caution;
 use tremolet_record::series::ModeSeries;
 
@@ -22,6 +22,13 @@ use crate::lamp::lamp_shift;
 use crate::series::{blur, limbs, mean_radius, modes, out_of_perspective, path, scatter, size_drift};
 use crate::wording::caution;
 use tremolet_infer::known::{Materials, known};
+
+/// Code and text of the caution where the swing is not that of a free drop.
+pub const NO_FREE_DROP: (&str, &str) = (
+    "no_free_drop",
+    "the swing is that of a drop with a bubble in it, which has two families of modes: the formulas of a free drop do not hold for it, and no surface \
+     tension or viscosity is given",
+);
 
 /// Everything found of one body.
 pub struct BodyFound {
@@ -49,7 +56,7 @@ pub fn body(
     time: impl Fn(u64) -> Option<f64>,
 ) -> BodyFound {
     let mut series = modes(track, time);
-    let free_from = experiment.release.as_ref().and_then(|release| release.free_from);
+    let free_from = experiment.free_from();
     for sample in &mut series.samples {
         sample.free &= free_from.is_none_or(|first| sample.frame >= first);
     }
@@ -100,7 +107,9 @@ pub fn body(
     if let Some(radius) = &radius {
         estimates.extend(sizes(radius));
     }
-    if let (Some(materials), false) = (materials, ringdown.sure().is_empty()) {
+    if experiment.kind == Kind::Shell {
+        cautions.push(caution(NO_FREE_DROP.0, NO_FREE_DROP.1, None));
+    } else if let (Some(materials), false) = (materials, ringdown.sure().is_empty()) {
         let known = known(experiment, materials, radius.clone());
         let found = properties(&ringdown, &known, &mut cautions);
         estimates.extend(found.estimates);

@@ -15,8 +15,8 @@ pub fn methods(inferred: bool, logged: bool) -> Vec<Method> {
 }
 
 /// The methods behind findings of a simulated run.
-pub fn simulated(inferred: bool) -> Vec<Method> {
-    let mut all = vec![flow()];
+pub fn simulated(by_surface: bool, inferred: bool) -> Vec<Method> {
+    let mut all = vec![if by_surface { surface_flow() } else { flow() }];
     if inferred {
         all.extend([ringdown(), property(), uncertainty()]);
     }
@@ -80,6 +80,36 @@ fn flow() -> Method {
             "Lamb, Hydrodynamics (1932), art. 275".into(),
             "Lundgren and Mansour, J. Fluid Mech. 194 (1988) 479: weak viscosity".into(),
             "Prosperetti, J. Mecanique 19 (1980) 149: what the layer remembers".into(),
+        ],
+    }
+}
+
+fn surface_flow() -> Method {
+    Method {
+        name: "Flow of bodies of revolution by their surfaces".into(),
+        text: vec![
+            "The flow is a velocity potential that is known from its values on the surfaces: the normal velocity follows from the potential by an integral equation \
+             over rings about the axis, the potential changes by the pressures on the surface. Surfaces are smooth splines whose points crowd where they bend \
+             and where they are near each other."
+                .into(),
+            "A neck thinner than the stated length is cut, poles nearer than that are joined; both keep volume and momentum. What happens inside a neck thinner than the cut is \
+             not followed. The gas around takes part by its inertia where there is one body without bubbles that stays one; the gas in a bubble keeps its volume. Viscosity is weak: normal stress of the \
+             potential flow and the pressure of the layer under the surface with what it remembers; beyond an Ohnesorge number of some 0.03 the method does not hold."
+                .into(),
+        ],
+        formulas: vec![
+            "phi(x) / 2 = int [ G d_n phi - phi d_n G ] dS".into(),
+            "d phi / dt = |u|^2 / 2 - p / rho - (sigma / rho) 2 H".into(),
+        ],
+        symbols: vec![
+            Symbol::new("phi", "velocity potential, u = grad phi", "m^2/s"),
+            Symbol::new("G", "potential of a source, 1 / (4 pi distance)", "1/m"),
+            Symbol::new("H", "mean curvature", "1/m"),
+            Symbol::new("p", "pressure from outside and from viscosity", "Pa"),
+        ],
+        sources: vec![
+            "Lamb, Hydrodynamics (1932), articles 57 and 58: potentials by what is on the surface".into(),
+            "Lundgren and Mansour, J. Fluid Mech. 194 (1988) 479: drops by their surfaces, weak viscosity".into(),
         ],
     }
 }

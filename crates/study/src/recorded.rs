@@ -128,8 +128,9 @@ fn input<'a>(run: &Path, findings: &'a Findings) -> Result<ReportInput<'a>, Stud
     }
     input.fitted = fit::shown::fitted(run, findings)?;
     let origin_of_run = provenance(run)?;
-    input.methods = if origin_of_run.settings.contains_key("solver") {
-        simulated(!findings.modes.is_empty())
+    let solver = origin_of_run.settings.get("solver").and_then(|s| s.as_str());
+    input.methods = if let Some(solver) = solver {
+        simulated(solver.ends_with("boundary"), !findings.modes.is_empty())
     } else {
         methods(!findings.modes.is_empty(), !input.logged.is_empty())
     };

@@ -21,15 +21,22 @@ pub mod logged;
 pub mod shape;
 pub mod told;
 
-/// Writes the tables of what was measured and fitted.
+/// Writes the tables of what was measured and fitted; before the frame `free_from` nothing is free.
 ///
 /// # Errors
 /// When a file cannot be written.
-pub fn write(folder: &RunFolder, seen: &Seen, bodies: &[BodyFound]) -> Result<(), StudyError> {
+pub fn write(
+    folder: &RunFolder,
+    seen: &Seen,
+    bodies: &[BodyFound],
+    free_from: Option<u64>,
+) -> Result<(), StudyError> {
     let tracks = &seen.measured.bodies;
     keep(
         folder,
-        &shape::shapes(tracks, |body, frame| seen.time_of(body, frame)),
+        &shape::shapes(tracks, free_from.unwrap_or(0), |body, frame| {
+            seen.time_of(body, frame)
+        }),
     )?;
     if !seen.measured.camera.views.is_empty() {
         keep(folder, &camera::views(seen))?;

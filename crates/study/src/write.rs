@@ -47,7 +47,8 @@ pub fn fill(
     let json = whole.found.findings.to_json();
     let json = json.map_err(|why| failed("findings.json", &why))?;
     folder.write("findings.json", json.as_bytes())?;
-    tables::write(folder, &whole.found.seen, &whole.found.bodies)?;
+    let free_from = whole.request.experiment.free_from();
+    tables::write(folder, &whole.found.seen, &whole.found.bodies, free_from)?;
     if let Some(table) = whole.found.logged.as_ref().and_then(logged::courses) {
         tables::keep(folder, &table)?;
     }

@@ -22,6 +22,9 @@ pub const RELEASE: &[&str] = &[
     "shape",
     "aspect_ratio",
     "edge",
+    "front_from",
+    "front_speed",
+    "front_impulse",
 ];
 
 /// The view without the body, to tell the body from what stands still.
@@ -102,7 +105,8 @@ fn read_empty(table: &mut Section<'_, '_>) -> Option<Empty> {
     }
 }
 
-const ASPECT: Bound = Bound::Between(0.2, 5.0, "a length over diameter from 0.2 to 5");
+/// Bounds of a length over diameter.
+pub(super) const ASPECT: Bound = Bound::Between(0.2, 5.0, "a length over diameter from 0.2 to 5");
 
 /// What held the body before it was free.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -138,7 +142,30 @@ pub struct Release {
     pub aspect_ratio: Option<Uncertain>,
     /// Radius of the edges of a rounded cylinder, m.
     pub edge: Option<Uncertain>,
+    /// Where a skin that peels away begins to.
+    pub front_from: Option<Front>,
+    /// Speed of its front along the surface, m/s.
+    pub front_speed: Option<Uncertain>,
+    /// Impulse per area that the passing front leaves on the liquid, Pa s.
+    pub front_impulse: Option<Uncertain>,
 }
+
+/// Where a skin that peels away begins to.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Front {
+    /// At the upper end of the axis.
+    Upper,
+    /// At the lower end.
+    Lower,
+    /// At both at once.
+    Both,
+}
+
+const FRONTS: &[(&str, Front)] = &[
+    ("upper-end", Front::Upper),
+    ("lower-end", Front::Lower),
+    ("both-ends", Front::Both),
+];
 
 /// Shape of the body when it is let go.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -165,6 +192,9 @@ impl Release {
             shape: table.word("shape", FORMS),
             aspect_ratio: table.quantity("aspect_ratio", Dimension::Fraction, ASPECT),
             edge: table.quantity("edge", Dimension::Length, Bound::NotNegative),
+            front_from: table.word("front_from", FRONTS),
+            front_speed: table.quantity("front_speed", Dimension::Speed, Bound::Positive),
+            front_impulse: table.quantity("front_impulse", Dimension::DynamicViscosity, Bound::NotNegative),
         }
     }
 }

@@ -13,6 +13,7 @@ use crate::experiment::material::{GAS, Gas, LIQUID, Liquid, SURROUNDINGS, Surrou
 use crate::experiment::numbers;
 use crate::experiment::reader::Reader;
 use crate::experiment::section::Section;
+use crate::experiment::simulation::{SIMULATION, Simulation};
 use crate::experiment::wanted::{self, WANTED, Wish};
 use crate::findings::{Caution, Note};
 use crate::store;
@@ -37,6 +38,7 @@ const TABLES: &[&str] = &[
     "column",
     "shell",
     "fizz",
+    "simulation",
     "view",
     "wanted",
 ];
@@ -123,6 +125,8 @@ pub struct Experiment {
     pub shell: Option<Shell>,
     /// `[fizz]`.
     pub fizz: Option<Fizz>,
+    /// `[simulation]`.
+    pub simulation: Option<Simulation>,
     /// `[wanted]`, empty when nothing is.
     pub wanted: Vec<Wish>,
     /// What clouds a result without preventing it.
@@ -189,6 +193,12 @@ impl Experiment {
     /// A path of the file, seen from where the program runs.
     pub fn path_of(&self, written: &Path) -> PathBuf {
         self.folder.join(written)
+    }
+
+    /// The first frame in which nothing touches or presses the body any more, as the experimenter saw it.
+    pub fn free_from(&self) -> Option<u64> {
+        let released = self.release.as_ref().and_then(|release| release.free_from);
+        released.or(self.puff.as_ref().and_then(|puff| puff.free_from))
     }
 
     /// Whether the file holds what measuring needs: `[liquid]`, `[clip]`, and `[camera]` with scale and rate; a table of
@@ -304,6 +314,7 @@ fn read_tables(mut top: Section<'_, '_>, file: &str, text: &str) -> Option<Exper
     let column = top.section("column", COLUMN).map(Column::read);
     let shell = top.section("shell", SHELL).map(Shell::read);
     let fizz = top.section("fizz", FIZZ).map(Fizz::read);
+    let simulation = top.section("simulation", SIMULATION).map(Simulation::read);
     for (name, _) in KINDS {
         if top.has(name) && kind.is_some_and(|kind| kind.name() != *name) {
             let due = format!("[{name}] only with kind = \"{name}\"");
@@ -328,6 +339,7 @@ fn read_tables(mut top: Section<'_, '_>, file: &str, text: &str) -> Option<Exper
         column,
         shell,
         fizz,
+        simulation,
         wanted,
         cautions,
         notes,

@@ -5,9 +5,11 @@
 //! | key | meaning | unit |
 //! |---|---|---|
 //! | `puff.volume`, `duration`, `nozzle`, `distance` | gas given off, how long, diameter of the opening, from it to the surface | m^3, s, m, m |
+//! | `puff.free_from` | first frame in which the gas no longer presses | 1 |
 //! | `column.length`, `diameter`, `disturbance` | of the column as drawn, half height of the waves on it at first | m |
 //! | `shell.bubble`, `droplet` | diameters of the bubble and of the droplet in it | m |
 //! | `shell.speed`, `offset` | of the droplet, distance of its line of flight from the middle of the bubble | m/s, m |
+//! | `shell.aspect_ratio`, `bubble_height` | length over diameter of the outer surface when it is let go; middle of the bubble above that of the whole | 1, m |
 //! | `shell.restitution_across`, `restitution_along` | shares of the speed that a bounce at the wall keeps | 1 |
 //! | `fizz.bicarbonate`, `acid`, `acid_kind` | reagents | kg |
 //! | `fizz.dissolved`, `bubbles` | carbon dioxide given as gas dissolved, number of bubbles that are born | mol, 1 |
@@ -15,12 +17,13 @@
 //!
 //! It does not think anything through.
 
+use crate::experiment::clip::ASPECT;
 use crate::experiment::section::{Bound, Section};
 use tremolet_matter::quantity::dimension::Dimension;
 use tremolet_matter::uncertain::Uncertain;
 
 /// Keys of `[puff]`.
-pub const PUFF: &[&str] = &["volume", "duration", "nozzle", "distance"];
+pub const PUFF: &[&str] = &["volume", "duration", "nozzle", "distance", "free_from"];
 /// Keys of `[column]`.
 pub const COLUMN: &[&str] = &["length", "diameter", "disturbance"];
 /// Keys of `[shell]`.
@@ -31,6 +34,8 @@ pub const SHELL: &[&str] = &[
     "offset",
     "restitution_across",
     "restitution_along",
+    "aspect_ratio",
+    "bubble_height",
 ];
 /// Keys of `[fizz]`.
 pub const FIZZ: &[&str] = &[
@@ -56,17 +61,27 @@ pub struct Puff {
     pub nozzle: Option<Uncertain>,
     /// From the opening to the surface of the drop, m.
     pub distance: Option<Uncertain>,
+    /// The first frame in which the gas no longer presses, as the experimenter saw it.
+    pub free_from: Option<u64>,
 }
 
 impl Puff {
     /// Reads `[puff]`.
     pub(super) fn read(mut table: Section<'_, '_>) -> Self {
         let mut positive = |key, dimension| table.quantity(key, dimension, Bound::Positive);
+        let [volume, duration, nozzle, distance] = [
+            ("volume", Dimension::Volume),
+            ("duration", Dimension::Time),
+            ("nozzle", Dimension::Length),
+            ("distance", Dimension::Length),
+        ]
+        .map(|(key, dimension)| positive(key, dimension));
         Self {
-            volume: positive("volume", Dimension::Volume),
-            duration: positive("duration", Dimension::Time),
-            nozzle: positive("nozzle", Dimension::Length),
-            distance: positive("distance", Dimension::Length),
+            volume,
+            duration,
+            nozzle,
+            distance,
+            free_from: table.frame("free_from"),
         }
     }
 }
@@ -109,6 +124,10 @@ pub struct Shell {
     pub restitution_across: Option<Uncertain>,
     /// Share of the speed along the wall that a bounce keeps.
     pub restitution_along: Option<Uncertain>,
+    /// Length along the axis over diameter across it of the outer surface when it is let go.
+    pub aspect_ratio: Option<Uncertain>,
+    /// Middle of the bubble above that of the whole, along the axis, m.
+    pub bubble_height: Option<Uncertain>,
 }
 
 impl Shell {
@@ -121,6 +140,8 @@ impl Shell {
             offset: table.quantity("offset", Dimension::Length, Bound::NotNegative),
             restitution_across: table.quantity("restitution_across", Dimension::Fraction, SHARE),
             restitution_along: table.quantity("restitution_along", Dimension::Fraction, SHARE),
+            aspect_ratio: table.quantity("aspect_ratio", Dimension::Fraction, ASPECT),
+            bubble_height: table.quantity("bubble_height", Dimension::Length, Bound::NotNegative),
         }
     }
 }
@@ -191,11 +212,12 @@ mod tests {
 
     #[test]
     fn each_kind_reads_its_own_table() {
-        let puff = read("puff", "volume = \"6 mL\"\nduration = \"50 ms\"")
+        let puff = read("puff", "volume = \"6 mL\"\nduration = \"50 ms\"\nfree_from = 12")
             .unwrap()
             .puff
             .unwrap();
         assert!((puff.volume.unwrap().value() - 6e-6).abs() < 1e-18 && puff.nozzle.is_none());
+        assert_eq!(puff.free_from, Some(12));
         let column = read("column", "length = \"60 mm\"").unwrap().column.unwrap();
         assert!((column.length.unwrap().value() - 0.06).abs() < 1e-15);
         let shell = read("shell", "bubble = \"20 mm\"\nrestitution_across = \"0.8\"").unwrap();

@@ -37,15 +37,20 @@ impl Section<'_, '_> {
         }
     }
 
+    /// The number of things at `key`; `due` says what is expected.
+    pub fn count(&mut self, key: &str, due: &str) -> Option<u64> {
+        let value = self.table.get(key)?.get_ref();
+        let count = whole(value);
+        if count.is_none() {
+            let found = described(value);
+            self.fault(key, &found, due);
+        }
+        count
+    }
+
     /// The number of one frame at `key`.
     pub fn frame(&mut self, key: &str) -> Option<u64> {
-        let value = self.table.get(key)?.get_ref();
-        let frame = whole(value);
-        if frame.is_none() {
-            let found = described(value);
-            self.fault(key, &found, "the number of a frame, from 0, e.g. 148");
-        }
-        frame
+        self.count(key, "the number of a frame, from 0, e.g. 148")
     }
 
     /// The position at `key`, `[x, y]`, pixels.

@@ -4,7 +4,7 @@
 //! x(t) = sum over four instants of  x_k prod_(j != k) (t - t_j) / (t_k - t_j)
 //! ```
 //! Between instants each point moves along the cubic through the two instants before and the two after, as far as these have the same surfaces
-//! with as many points; where they do not, the nearest instant is shown. A surface within the length of an earlier one is a bubble in it.
+//! with as many points; where they do not, the nearest instant is shown. The table says which surfaces are bubbles.
 //!
 //! Source: Lagrange's interpolation; its error at 60 instants a swing is 1e-6 of the swing.
 
@@ -30,7 +30,7 @@ pub struct Outer {
 #[derive(Debug, Clone, PartialEq)]
 struct Moment {
     time: f64,
-    surfaces: Vec<Vec<[f64; 2]>>,
+    surfaces: Vec<Outer>,
 }
 
 /// The motion of all surfaces.
@@ -56,12 +56,16 @@ impl Course {
         let real = |name: &str| table.reals(name).ok_or_else(|| lacking(name));
         let (frames, surfaces) = (whole("frame")?, whole("surface")?);
         let (times, z, rho) = (real("time")?, real("z")?, real("rho")?);
+        let bubble = table.flags("bubble").ok_or_else(|| lacking("bubble"))?;
         let rows: Vec<usize> = (0..table.rows()).collect();
         let moment = |rows: &[usize]| Moment {
             time: times[rows[0]],
             surfaces: rows
                 .chunk_by(|a, b| surfaces[*a] == surfaces[*b])
-                .map(|rows| rows.iter().map(|row| [z[*row], rho[*row]]).collect())
+                .map(|rows| Outer {
+                    meridian: rows.iter().map(|row| [z[*row], rho[*row]]).collect(),
+                    is_bubble: bubble[rows[0]],
+                })
                 .collect(),
         };
         let moments = rows
@@ -92,7 +96,7 @@ impl Course {
         let points = self
             .moments
             .iter()
-            .flat_map(|moment| moment.surfaces.iter().flatten());
+            .flat_map(|moment| moment.surfaces.iter().flat_map(|s| &s.meridian));
         points.fold(([f64::MAX, f64::MIN], 0.0), |([low, high], wide), [z, rho]| {
             ([low.min(*z), high.max(*z)], rho.max(wide))
         })
@@ -105,7 +109,9 @@ impl Course {
             if !alike(&pair[0], &pair[1]) {
                 return 0.0;
             }
-            let points = |moment: &Moment| moment.surfaces.concat();
+            let points = |moment: &Moment| -> Vec<[f64; 2]> {
+                moment.surfaces.iter().flat_map(|s| s.meridian.clone()).collect()
+            };
             let ways = points(&pair[0])
                 .into_iter()
                 .zip(points(&pair[1]))
@@ -118,18 +124,10 @@ impl Course {
     /// The surfaces at a time (s); before the first and after the last instant those of that instant.
     #[must_use]
     pub fn at(&self, time: f64) -> Vec<Outer> {
-        let surfaces = self.between(time);
-        let is_bubble: Vec<bool> = (0..surfaces.len())
-            .map(|k| surfaces[..k].iter().any(|outer| holds(outer, &surfaces[k])))
-            .collect();
-        surfaces
-            .into_iter()
-            .zip(is_bubble)
-            .map(|(meridian, is_bubble)| Outer { meridian, is_bubble })
-            .collect()
+        self.between(time)
     }
 
-    fn between(&self, time: f64) -> Vec<Vec<[f64; 2]>> {
+    fn between(&self, time: f64) -> Vec<Outer> {
         let after = self.moments.partition_point(|moment| moment.time <= time);
         if after == 0 || after == self.moments.len() {
             return self.moments[after.saturating_sub(1)].surfaces.clone();
@@ -157,13 +155,16 @@ impl Course {
             [0, 1].map(|i| {
                 let parts = around.iter().zip(&weights);
                 parts
-                    .map(|(moment, w)| w * moment.surfaces[surface][point][i])
+                    .map(|(moment, w)| w * moment.surfaces[surface].meridian[point][i])
                     .sum()
             })
         };
-        let lengths = nearest.surfaces.iter().map(Vec::len).enumerate();
-        lengths
-            .map(|(surface, length)| (0..length).map(|k| point(surface, k)).collect())
+        let surfaces = nearest.surfaces.iter().enumerate();
+        surfaces
+            .map(|(surface, outer)| Outer {
+                meridian: (0..outer.meridian.len()).map(|k| point(surface, k)).collect(),
+                is_bubble: outer.is_bubble,
+            })
             .collect()
     }
 }
@@ -175,18 +176,7 @@ fn alike(one: &Moment, other: &Moment) -> bool {
             .surfaces
             .iter()
             .zip(&other.surfaces)
-            .all(|(a, b)| a.len() == b.len())
-}
-
-/// Whether the second meridian lies within the length of the first.
-fn holds(outer: &[[f64; 2]], inner: &[[f64; 2]]) -> bool {
-    let ends = |points: &[[f64; 2]]| {
-        points.iter().fold([f64::MAX, f64::MIN], |[low, high], [z, _]| {
-            [low.min(*z), high.max(*z)]
-        })
-    };
-    let ([low, high], [bottom, top]) = (ends(outer), ends(inner));
-    low < bottom && top < high
+            .all(|(a, b)| a.meridian.len() == b.meridian.len() && a.is_bubble == b.is_bubble)
 }
 
 #[cfg(test)]
@@ -196,7 +186,7 @@ pub(super) mod tests {
 
     use tremolet_record::parquet::writer;
     use tremolet_record::store::make_folder;
-    use tremolet_record::table::Table;
+    use tremolet_record::table::{Column, Data, Table};
 
     use crate::tables::column::{integer, real};
 
@@ -213,7 +203,7 @@ pub(super) mod tests {
 
     /// Writes the table of such a run: 31 instants over 0.1 s.
     pub fn write(run: &Path) {
-        let (mut frames, mut surfaces) = (Vec::new(), Vec::new());
+        let (mut frames, mut surfaces, mut bubble) = (Vec::new(), Vec::new(), Vec::new());
         let mut values: [Vec<f64>; 3] = Default::default();
         for frame in 0..31_i64 {
             let time = frame as f64 / 300.0;
@@ -221,6 +211,7 @@ pub(super) mod tests {
                 for [z, rho] in shape(time, size) {
                     frames.push(frame);
                     surfaces.push(surface);
+                    bubble.push(surface == 2);
                     values
                         .iter_mut()
                         .zip([time, z, rho])
@@ -235,6 +226,7 @@ pub(super) mod tests {
             columns: vec![
                 integer("frame", "", frames),
                 integer("surface", "", surfaces),
+                Column::new("bubble", "1", "", Data::Flag(bubble)),
                 real("time", "s", "", time),
                 real("z", "m", "", z),
                 real("rho", "m", "", rho),

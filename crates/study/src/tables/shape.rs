@@ -10,8 +10,8 @@ fn whole(value: u64) -> i64 {
     i64::try_from(value).unwrap_or(i64::MAX)
 }
 
-/// One row a frame and body; `time_of` gives the real time of a body's shape in a frame.
-pub fn shapes(bodies: &[BodyTrack], time_of: impl Fn(u32, u64) -> Option<f64>) -> Table {
+/// One row a frame and body; `time_of` gives the real time of a body's shape in a frame, before the frame `free_from` nothing is free.
+pub fn shapes(bodies: &[BodyTrack], free_from: u64, time_of: impl Fn(u32, u64) -> Option<f64>) -> Table {
     let rows: Vec<(&BodyTrack, &BodyShape)> = bodies
         .iter()
         .flat_map(|track| track.shapes.iter().map(move |shape| (track, shape)))
@@ -94,7 +94,9 @@ pub fn shapes(bodies: &[BodyTrack], time_of: impl Fn(u32, u64) -> Option<f64>) -
                 "whether something crosses or touches the outline",
                 &|s| s.touched,
             ),
-            flag("free", "whether free-drop amplitudes are taken from it", &free),
+            flag("free", "whether free-drop amplitudes are taken from it", &|s| {
+                s.frame >= free_from && free(s)
+            }),
         ],
     }
 }
