@@ -401,18 +401,18 @@ mod tests {
     fn a_slanting_line_is_covered_and_its_surroundings_are_not() {
         let plane = Plane::eight(640, 480, vec![250; 640 * 480]);
         let style = Style {
-            covered: vec![Area::along(vec![[100.0, 100.0], [300.0, 300.0]], 10.0)],
+            covered: vec![Area::along(vec![[100.0, 100.0], [300.0, 241.3]], 10.0)],
             ..Style::default()
         };
         let canvas = draw(&plane, &[], &style);
-        assert_eq!(canvas.at(200, 200), Some(COVER));
-        assert!(canvas.at(200, 180) != Some(COVER) && canvas.at(290, 110) != Some(COVER));
+        assert_eq!(canvas.at(200, 170), Some(COVER));
+        assert!(canvas.at(200, 150) != Some(COVER) && canvas.at(290, 110) != Some(COVER));
         let covered = canvas.rgb[..3 * canvas.width * 480]
             .chunks(3)
             .filter(|pixel| *pixel == COVER.as_slice())
             .count() as f64;
         // Length times width, with round ends.
-        let due = 200.0 * 2.0_f64.sqrt() * 10.0 + std::f64::consts::PI * 25.0;
+        let due = 200.0_f64.hypot(141.3) * 10.0 + std::f64::consts::PI * 25.0;
         assert!((covered / due - 1.0).abs() < 0.02, "{covered} of {due}");
     }
 
