@@ -11,6 +11,7 @@ pub mod bodies;
 pub mod found;
 pub mod kept;
 pub mod method;
+pub mod pictured;
 pub mod problem;
 pub mod seen;
 
@@ -212,7 +213,8 @@ fn told(folder: &RunFolder, given: &Given<'_>, problem: &Problem, solved: &Solve
     tables::fitted(folder, &found)?;
     let facts = found::facts(given, problem, &bodies, (done, why));
     tables::keep(folder, &told::facts(&facts))?;
-    tables::keep(folder, &told::instants(&[]))?;
+    let pictures = pictured::pictures(folder, &bodies, done)?;
+    tables::keep(folder, &told::instants(&pictures))?;
     if !done.stop.is_end() {
         kept::write(folder, done)?;
     }

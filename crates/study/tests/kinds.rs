@@ -148,6 +148,16 @@ fn a_column_parts_and_goes_on_where_it_was_stopped() {
     let found = findings(&whole).expect("findings");
     assert_eq!(found.events.len(), 1, "{:?}", found.cautions);
     let event = &found.events[0];
+    assert!(
+        found.cautions.iter().all(|c| !c.code.starts_with("noise_")),
+        "{:?}",
+        found.cautions
+    );
+    // First, last and after it parted, at least.
+    assert!(
+        read(&whole, "instants").expect("pictures").rows() >= 3
+            && whole.join("figures/instant-3.png").is_file()
+    );
     assert!(event.name == "pinch_off" && event.frames[1] == event.frames[0] + 1);
     let bodies = read(&whole, "bodies").expect("bodies");
     let volume = bodies.reals("volume").expect("volume");

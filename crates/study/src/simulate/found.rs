@@ -30,6 +30,15 @@ fn name(event: &Told) -> &'static str {
 /// Share of the volume that a run may gain or lose before it is stopped: necks and re-meshing cost more than swings.
 pub const VOLUME_DRIFT: f64 = 1e-4;
 
+/// What a clip's ring-down must say of noise and of lines that other degrees explain; a computed motion has no noise, and all its lines are explained.
+const OF_CLIPS: &[&str] = &[
+    "noise_above_stated",
+    "noise_below_stated",
+    "product",
+    "cross_talk",
+    "scale_may_drift",
+];
+
 /// What each body says.
 pub fn of_bodies(given: &Given<'_>, problem: &Problem, bodies: &[Body]) -> Vec<BodyFound> {
     bodies
@@ -134,6 +143,7 @@ pub fn findings(given: &Given<'_>, found: &[BodyFound], done: &Run) -> Findings 
     findings
         .cautions
         .extend(given.experiment.cautions.iter().cloned());
+    findings.cautions.retain(|c| !OF_CLIPS.contains(&c.code.as_str()));
     findings.cautions.extend(ended_early(done));
     findings
 }
@@ -190,16 +200,17 @@ fn parts(bodies: &[Body], happened: &[Told], instants: usize) -> String {
     let volumes: Vec<String> = left
         .map(|b| format!("{:.4} mL", 1e6 * b.shapes[b.shapes.len() - 1].outside.volume))
         .collect();
-    let joined = happened.iter().filter(|h| h.kind == Kind::Merger).count();
-    let joins = if joined > 0 {
-        format!(" {joined} times two of them ran together.")
-    } else {
-        String::new()
+    let joins = match happened.iter().filter(|h| h.kind == Kind::Merger).count() {
+        0 => String::new(),
+        1 => " Two bodies ran together once.".into(),
+        more => format!(" Two bodies ran together {more} times."),
+    };
+    let end = match &volumes[..] {
+        [one] => format!("one body of {one} is left"),
+        more => format!("there are {} bodies, from above: {}", more.len(), more.join(", ")),
     };
     format!(
-        " It first parted at {:.4} s;{joins} at the end there are {} bodies, from above: {}.",
-        first.time,
-        volumes.len(),
-        volumes.join(", ")
+        " It first parted at {:.4} s.{joins} At the end {end}.",
+        first.time
     )
 }
