@@ -276,6 +276,9 @@ async function bubbles() {
   await inFile(page, "[camera.clock]");
   await page.locator("#field-camera-capture_rate-note", { hasText: "by the clock in the picture" }).waitFor();
   check(/9000|9\.00/.test(await page.locator("#field-camera-capture_rate-note").textContent()), "bubbles: the clock gives another rate");
+  // The picture is set up anew with the rate.
+  await page.waitForFunction(() => /real time/.test(document.querySelector('select[aria-label="How fast"]')?.textContent ?? ""));
+  await drawn(page, 3);
   // The outline: try it, accept it, correct it, reject it.
   await page.getByRole("button", { name: "Try the outline" }).click();
   await status(page, "body of radius");
