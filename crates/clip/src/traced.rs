@@ -6,6 +6,7 @@
 
 pub mod blur;
 pub mod error;
+mod exit;
 pub mod gather;
 pub mod medium;
 pub mod meridian;

@@ -2,3 +2,5 @@
 
 pub mod boundary;
 pub mod modal;
+#[cfg(test)]
+mod release;

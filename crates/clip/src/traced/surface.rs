@@ -6,7 +6,7 @@
 //! node of the tree:     the slab of z gives a stretch of s; missed if there r^2 stays above or below that of the node
 //! ```
 //! A ray outside meets pieces from outside only, one inside from inside only, so that a ray that starts on the surface does not meet its
-//! start again.
+//! start again. Where a ray leaves a convex body is found without the tree ([`crate::traced::exit`]).
 //!
 //! | symbol | meaning | unit |
 //! |---|---|---|
@@ -19,6 +19,7 @@
 //! a share `e` of the radius the outline is too small by at most that share.
 
 use crate::traced::error::TraceError;
+use crate::traced::exit::{Seen, Squares};
 use crate::traced::medium::Medium;
 use crate::traced::meridian::{Curve, Knot};
 use crate::traced::vector::{Vector, along, dot, unit};
@@ -103,6 +104,7 @@ pub struct Surface {
     middle: f64,
     reach: f64,
     convex: bool,
+    squares: Option<Squares>,
 }
 
 impl Surface {
@@ -123,6 +125,7 @@ impl Surface {
         let reach = knots.iter().map(far).fold(0.0, f64::max) * (1.0 + BOW);
         let pieces: Vec<Piece> = knots.windows(2).map(piece).collect();
         let convex = pieces.iter().all(|piece| piece.bow >= 0.0);
+        let squares = convex.then(|| Squares::of(&knots, reach)).flatten();
         let leaves = pieces.len().div_ceil(LEAF).next_power_of_two();
         Ok(Self {
             inside: skin.inside,
@@ -136,6 +139,7 @@ impl Surface {
             middle,
             reach,
             convex,
+            squares,
         })
     }
 
@@ -181,6 +185,9 @@ impl Surface {
     pub fn hit(&self, ray: &Ray, inside: bool, limit: f64) -> Option<Hit> {
         let from = along(ray.from, -1.0, self.centre);
         let line = Line::new(from, ray.direction, self.axis);
+        if inside && let Some(squares) = &self.squares {
+            return self.left(squares, &line, from, ray).filter(|hit| hit.way < limit);
+        }
         if line.misses(from, ray.direction, self) {
             return None;
         }
@@ -190,6 +197,28 @@ impl Surface {
         };
         self.walk(&line, inside, &mut best, false);
         best.found.then(|| self.told(&best, from, ray))
+    }
+
+    /// Where a ray inside leaves; nowhere for one that rounding has put outside of the ball about the body.
+    fn left(&self, squares: &Squares, line: &Line, from: Vector, ray: &Ray) -> Option<Hit> {
+        let to_middle = along(self.axis.map(|x| x * self.middle), -1.0, from);
+        let nearest = dot(to_middle, ray.direction);
+        let square = self.reach * self.reach - (dot(to_middle, to_middle) - nearest * nearest);
+        let until = nearest + square.max(0.0).sqrt();
+        if until.is_nan() || until <= 0.0 {
+            return None;
+        }
+        let seen = Seen {
+            height: [line.a, line.b],
+            square: [line.ca, line.cb, line.cc],
+        };
+        let (way, slope) = squares.exit(&seen, until);
+        let place = along(from, way, ray.direction);
+        let outward = along(place, -dot(place, self.axis), self.axis);
+        Some(Hit {
+            way,
+            normal: unit(along(outward, -0.5 * slope, self.axis)),
+        })
     }
 
     /// Down the tree to the nearest crossing, or to `any`.

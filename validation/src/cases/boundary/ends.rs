@@ -6,6 +6,7 @@ use tremolet_simulate::potential::boundary::curve::End;
 use tremolet_simulate::potential::boundary::flow::Boundary;
 use tremolet_simulate::potential::boundary::resolution::Resolution;
 use tremolet_simulate::potential::boundary::setup::{Filling, Piece};
+use tremolet_theory::collision::neck::INERTIAL_FACTORS;
 
 use super::{UNIT, let_go, star};
 use crate::bench::{Bench, Effort};
@@ -91,18 +92,21 @@ fn merger(outcome: &mut Outcome) -> Result<(), Failure> {
         let points = found.samples.get(k)?.surfaces.first()?.meridian.iter();
         points.filter(middle).map(|p| p[1]).reduce(f64::min)
     };
-    for k in [5, 10, 20, 30] {
-        let Some(radius) = neck(k) else {
-            break;
-        };
-        let time = found.samples[k].time;
-        let told = format!("{radius:.3}, over the root of time {:.2}", radius / time.sqrt());
-        outcome.tell(
-            "two drops",
-            &format!("radius of the neck after {time:.3} capillary times of one"),
-            told,
-        );
-    }
+    // [Duchemin2003]: the square of the radius grows evenly, C^2 t; C at most 1.62, experiments from 1.1.
+    let square = |k: usize| neck(k).map(|radius| radius * radius);
+    let rate = |from: usize, to: usize| {
+        let pair = square(from).zip(square(to));
+        pair.map(|(a, b)| (b - a) / (found.samples[to].time - found.samples[from].time))
+    };
+    let factor = rate(10, 30).map(f64::sqrt);
+    let told = factor.map_or("absent".into(), |factor| format!("{factor:.3}"));
+    let [least, most] = INERTIAL_FACTORS;
+    let held = factor.is_some_and(|factor| (least..=most).contains(&factor));
+    let what = "radius of the neck over the root of time, from the rate of its square between 0.01 and 0.03 capillary times of one";
+    outcome.must("two drops", what, told, &format!("{least} to {most}"), held);
+    let bent = rate(10, 20).zip(rate(20, 30)).map(|(a, b)| b / a - 1.0);
+    let what = "change of that rate from the first half to the second: nil for a root of time";
+    outcome.within("two drops", what, bent, 0.15, "");
     outcome.tell("two drops", "how it ended", found.stop.to_string());
     Ok(())
 }

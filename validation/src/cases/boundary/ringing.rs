@@ -5,12 +5,10 @@ use std::f64::consts::TAU;
 use tremolet_simulate::driver::Drivers;
 use tremolet_simulate::liquid::{Gas, Liquid};
 use tremolet_simulate::potential::boundary::setup::Piece;
-use tremolet_simulate::potential::modal::{Modal, Settings};
-use tremolet_simulate::run::{Course, begin, run};
 use tremolet_theory::modes::inviscid::{drop_unit, two_fluids};
 use tremolet_theory::modes::viscous::{Motion, motion};
 
-use super::{UNIT, alone, let_go, mode, star, turning};
+use super::{UNIT, alone, let_go, modal, mode, star, turning};
 use crate::bench::{Bench, Effort};
 use crate::case::{Failure, Outcome};
 use crate::cases::solver::tone::fit;
@@ -133,17 +131,7 @@ fn beside(outcome: &mut Outcome) -> Result<(), Failure> {
     let until = 5.0 * TAU / drop_unit(2);
     let mut solver = alone(&liquid, Piece::alone(start.clone()), &Drivers::default(), 40)?;
     let found = let_go(&mut solver, until, 100)?;
-    let settings = Settings {
-        highest: 20,
-        meridian: 0,
-        ..Settings::default()
-    };
-    let made = Modal::new(&liquid, None, &start, &Drivers::default(), settings);
-    let mut modal = made.map_err(|why| Failure::Refused(why.to_string()))?;
-    let from = begin(&mut modal);
-    let course = Course::along(found.samples.iter().map(|s| s.time).collect());
-    let other = run(&mut modal, &from, &course, &mut |_| true);
-    let other = other.ok_or_else(|| Failure::Refused("a checkpoint of its own".into()))?;
+    let other = modal(&liquid, &start, &found, 20)?;
     let pairs = found.samples.iter().zip(&other.samples);
     let off = pairs.map(|(a, b)| (a.amplitudes[2] - b.amplitudes[2]).abs());
     let told = format!("{:.1e}", off.fold(0.0, f64::max));

@@ -64,8 +64,8 @@ pub fn all(bench: &Bench, outcome: &mut Outcome) -> Result<(), Failure> {
 /// One end larger than the other: the centre, told from the surface alone, and what else must stay.
 fn lopsided(bench: &Bench, outcome: &mut Outcome) -> Result<(), Failure> {
     let end = bench.pick(2.0, 10.0) * TAU / rayleigh(2);
-    let shape = [0.0, 0.0, amplitude(1.5), 0.1];
-    let mut drop = Drop::unit(&shape, 20, 1e-8);
+    // With a_3 of 0.1 the harmonics no longer converge on every shape that it takes: told below.
+    let mut drop = Drop::unit(&[0.0, 0.0, 0.285_714_3, 0.05], 20, 1e-8);
     drop.settings.meridian = 2000;
     let run = drop.let_go(instants(end, 60))?;
     let first = run.samples[0].watched;
@@ -80,6 +80,12 @@ fn lopsided(bench: &Bench, outcome: &mut Outcome) -> Result<(), Failure> {
     let seen = most(&|s| middle(&s.surfaces[0].meridian));
     let what = "centre of mass from the meridians told (of 2000 chords), in R";
     outcome.within(clip, what, Some(seen), 1e-8, "");
+    let steeper = Drop::unit(&[0.0, 0.0, 0.285_714_3, 0.1], 16, 1e-8).let_go(instants(end, 60))?;
+    let first = steeper.samples[0].watched;
+    let drift = |s: &Sample| s.watched.energy_drift(&first).abs();
+    let energy = steeper.samples.iter().map(drift).fold(0.0, f64::max);
+    let what = "drift of energy with a_3 of 0.1, degrees to 16 (beyond what harmonics about one centre hold)";
+    outcome.tell(clip, what, format!("{energy:.1e}"));
     Ok(())
 }
 

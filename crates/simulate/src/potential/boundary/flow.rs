@@ -32,7 +32,7 @@ use crate::potential::boundary::resolution::Resolution;
 use crate::potential::boundary::setup::{Filling, Piece};
 use crate::potential::boundary::state::{layout, packed, unpacked};
 use crate::potential::boundary::telling::Telling;
-use crate::potential::boundary::ties::{Ties, sort};
+use crate::potential::boundary::ties::{Between, Ties, sort};
 use crate::sample::{Sample, Watched};
 use crate::solver::Solver;
 use crate::start::Start;
@@ -59,6 +59,7 @@ pub struct Boundary {
     begin: Vec<Body>,
     layout: Vec<usize>,
     around: Around,
+    planes: Between,
     known: Known,
     events: Vec<Event>,
 }
@@ -137,6 +138,7 @@ impl Boundary {
             body.surfaces = surfaces.map(|s| s.with_layers(around.layer.each())).collect();
         }
         sort(&mut bodies);
+        let planes = Between::of(&bodies);
         let unit = liquid.tension / radius;
         Ok(Self {
             liquid: *liquid,
@@ -150,6 +152,7 @@ impl Boundary {
             begin: bodies,
             rules,
             around,
+            planes,
             known: Known::default(),
             events: Vec::new(),
         })
@@ -322,6 +325,12 @@ impl Solver for Boundary {
         let medium = Medium {
             ohnesorge: self.liquid.ohnesorge(self.radius),
             rotation_squared: (self.drivers.rotation * unit).powi(2),
+            // Tips that draw back send out waves of every length, which a liquid without viscosity keeps.
+            smoothed: if self.events.is_empty() {
+                0.0
+            } else {
+                self.resolution.finest
+            },
         };
         let pressures = self.pressure.on(&bodies, &self.rules, time);
         let mut found = Vec::with_capacity(rates.len());
@@ -363,6 +372,14 @@ impl Solver for Boundary {
                 });
             }
             changed |= self.spacing.improve(body, &self.rules);
+            if let Some(found) = self.planes.beyond(body) {
+                return Err(Stop::OutOfRange {
+                    time,
+                    what: "way of a body that has come loose through the plane of its image, radii,".into(),
+                    found,
+                    allowed: 0.0,
+                });
+            }
         }
         if !changed {
             return Ok(None);

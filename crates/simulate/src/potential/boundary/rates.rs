@@ -10,6 +10,9 @@
 //! tangential stress tau that the potential alone would leave; with it a small ringing decays by Lamb's rate (n-1)(2n+1) nu, without it by
 //! n(n-1) nu. The layer and its slip U are in the room `layer`.
 //!
+//! After bodies have parted or joined, what is bent as finely as the finest length f is smoothed: the normal stress there has a viscosity more,
+//! `0.1 sqrt(f) min[(4 kappa f)^2, 1]`, which falls as f^(5/2) on what is resolved.
+//!
 //! A gas around takes part as inertia: phi is then `phi_liquid - e phi_gas`, and its rate has the same sum for the gas, e times, taken away.
 //!
 //! | symbol | meaning | unit |
@@ -35,6 +38,20 @@ pub struct Medium {
     pub ohnesorge: f64,
     /// Square of the rate of rotation.
     pub rotation_squared: f64,
+    /// Length at which waves are smoothed; nil for none.
+    pub smoothed: f64,
+}
+
+/// Ohnesorge number, on its own length, of what is smoothed, and how fast that sets in with the curvature.
+const SMOOTHING: [f64; 2] = [0.1, 4.0];
+
+impl Medium {
+    /// Kinematic viscosity of the normal stress at a node.
+    fn viscosity(&self, node: &Node) -> f64 {
+        let bent = node.curvatures[0].abs().max(node.curvatures[1].abs());
+        let share = (SMOOTHING[1] * bent * self.smoothed).powi(2).min(1.0);
+        self.ohnesorge + SMOOTHING[0] * self.smoothed.sqrt() * share
+    }
 }
 
 /// Rates of one surface, node by node.
@@ -83,10 +100,11 @@ pub fn of_surface(on: OnSurface<'_>, medium: Medium, outside: &[f64]) -> Surface
         rates.r.push(q * n_r + c * n_z);
         rates.z.push(q * n_z - c * n_r);
         let mut pressure = outside[i] + kappa;
-        if medium.ohnesorge > 0.0 {
+        let viscosity = medium.viscosity(node);
+        if viscosity > 0.0 {
             let second = -node.surface_laplacian(phi_u, bends[i]) - kappa * q;
             let spread = spread.as_ref().map_or(0.0, |spread| spread[i]);
-            pressure += 2.0 * medium.ohnesorge * (second - spread);
+            pressure += 2.0 * viscosity * second - 2.0 * medium.ohnesorge * spread;
         }
         let whirl = 0.5 * medium.rotation_squared * node.place.r * node.place.r;
         let mut rate = 0.5 * (q * q - v * v) + c * v + whirl - pressure;
@@ -117,4 +135,35 @@ fn sliding(nodes: &[Node], flow: &Spline) -> Vec<f64> {
     }
     let [whole, length] = sums[nodes.len() - 1];
     sums.iter().map(|[sum, arc]| arc / length * whole - sum).collect()
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::potential::boundary::kernel::Place;
+
+    #[test]
+    fn what_is_bent_as_finely_as_the_finest_is_smoothed_and_the_rest_hardly() {
+        let node = |curvature: f64| Node {
+            place: Place::default(),
+            arc: 1.0,
+            normal: [1.0, 0.0],
+            curvatures: [0.5, -curvature],
+            arc_u: 0.0,
+            on_axis: false,
+        };
+        let medium = Medium {
+            ohnesorge: 1e-3,
+            smoothed: 0.01,
+            ..Medium::default()
+        };
+        // 0.1 sqrt(0.01) on a tip of two finest lengths; (4 * 0.01)^2 of it on a ball.
+        assert!((medium.viscosity(&node(50.0)) - (1e-3 + 1e-2)).abs() < 1e-12);
+        assert!((medium.viscosity(&node(1.0)) - (1e-3 + 1.6e-5)).abs() < 1e-12);
+        let plain = Medium {
+            smoothed: 0.0,
+            ..medium
+        };
+        assert_eq!(plain.viscosity(&node(50.0)), 1e-3);
+    }
 }

@@ -13,6 +13,7 @@ use tremolet_numerics::spline::Spline;
 
 use crate::event::{Event, Kind};
 use crate::potential::boundary::body::Body;
+use crate::potential::boundary::curve::End;
 use crate::potential::boundary::joining::{gap, joined};
 use crate::potential::boundary::mesh::Spacing;
 use crate::potential::boundary::necks::thinnest;
@@ -56,10 +57,10 @@ impl Ties<'_> {
                 neck: neck.radius * self.radius,
                 resolution: self.finest * self.radius,
             })?;
-            let outer = &bodies[number].surfaces[0];
-            // A droplet too small to follow is no event: its liquid stays.
-            if parts.len() > 1 || neck.node == 0 || neck.node + 1 == outer.r.len() {
-                events.push(self.event(time, Kind::PinchOff, outer.z[neck.node], neck.radius));
+            let height = bodies[number].surfaces[0].z[neck.node];
+            // A droplet too small to follow is no event: its liquid stays. A body that comes loose from a plane is one.
+            if parts.len() > 1 || parts[0].surfaces[0].ends != bodies[number].surfaces[0].ends {
+                events.push(self.event(time, Kind::PinchOff, height, neck.radius));
             }
             bodies.splice(number..=number, parts);
             cut = true;
@@ -109,6 +110,43 @@ impl Ties<'_> {
     }
 }
 
+/// The heights between which bodies stay: those of the planes at the start, without end where there are none.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Between {
+    lowest: f64,
+    highest: f64,
+}
+
+impl Between {
+    /// Of bodies at the start.
+    #[must_use]
+    pub fn of(bodies: &[Body]) -> Self {
+        let mut between = Self {
+            lowest: f64::NEG_INFINITY,
+            highest: f64::INFINITY,
+        };
+        for surface in bodies.iter().map(|body| &body.surfaces[0]) {
+            if surface.ends[0] == End::Plane {
+                between.highest = surface.z[0];
+            }
+            if surface.ends[1] == End::Plane {
+                between.lowest = surface.z[surface.z.len() - 1];
+            }
+        }
+        between
+    }
+
+    /// How far a pole of a body is beyond; `None` where both are within.
+    #[must_use]
+    pub fn beyond(&self, body: &Body) -> Option<f64> {
+        let surface = &body.surfaces[0];
+        let (upper, lower) = (surface.z[0], surface.z[surface.z.len() - 1]);
+        let over = |end: End, way: f64| if end == End::Axis { way } else { 0.0 };
+        let way = over(surface.ends[0], upper - self.highest).max(over(surface.ends[1], self.lowest - lower));
+        Some(way).filter(|way| *way > 0.0)
+    }
+}
+
 /// Whether the poles of body `number` and the next one move apart.
 fn part_from(number: usize, flows: &[Vec<Spline>]) -> bool {
     if number + 1 >= flows.len() {
@@ -121,4 +159,74 @@ fn part_from(number: usize, flows: &[Vec<Spline>]) -> bool {
 /// From the uppermost downwards.
 pub fn sort(bodies: &mut [Body]) {
     bodies.sort_by(|a, b| b.surfaces[0].z[0].total_cmp(&a.surfaces[0].z[0]));
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::potential::boundary::body::Surface;
+    use std::f64::consts::PI;
+
+    fn body(points: &[[f64; 2]], ends: [End; 2]) -> Body {
+        let surface = Surface {
+            ends,
+            r: points.iter().map(|p| p[0]).collect(),
+            z: points.iter().map(|p| p[1]).collect(),
+            phi: vec![0.0; points.len()],
+            layers: Vec::new(),
+        };
+        Body {
+            surfaces: vec![surface],
+        }
+    }
+
+    /// A ball below its upper `first` parts of sixty.
+    fn ball(first: u32) -> Vec<[f64; 2]> {
+        let angle = |k: u32| PI * f64::from(k) / 60.0;
+        let across = |k: u32| if k == 0 || k == 60 { 0.0 } else { angle(k).sin() };
+        (first..=60).map(|k| [across(k), angle(k).cos()]).collect()
+    }
+
+    #[test]
+    fn a_droplet_too_small_to_follow_stays_and_is_no_event() {
+        let mut points = vec![[0.0, 1.06], [0.03, 1.03], [0.012, 1.0]];
+        points.extend(ball(2));
+        let mut bodies = vec![body(&points, [End::Axis; 2])];
+        let spacing = Spacing {
+            calm: PI / 32.0,
+            turn: 2.5 * PI / 32.0,
+        };
+        let rules = Rules::default();
+        let ties = Ties {
+            spacing: &spacing,
+            rules: &rules,
+            finest: 0.02,
+            radius: 1.0,
+            unit_time: 1.0,
+        };
+        let volume = bodies[0].moments(&rules)[0];
+        let mut events = Vec::new();
+        assert!(ties.part(0.0, &mut bodies, &mut events).expect("rounded off"));
+        assert!(events.is_empty() && bodies.len() == 1);
+        assert!((bodies[0].moments(&rules)[0] / volume - 1.0).abs() < 1e-12);
+        assert!(bodies[0].surfaces[0].z[0] < 1.06);
+        assert!(
+            !ties
+                .part(0.0, &mut bodies, &mut events)
+                .expect("nothing left to cut")
+        );
+    }
+
+    #[test]
+    fn a_body_that_has_come_loose_may_not_pass_the_plane_of_its_image() {
+        let half: Vec<[f64; 2]> = ball(0).into_iter().filter(|p| p[1] > -1e-9).collect();
+        let between = Between::of(&[body(&half, [End::Axis, End::Plane])]);
+        let mut loose = body(&ball(0), [End::Axis; 2]);
+        loose.shift(1.5);
+        assert_eq!(between.beyond(&loose), None);
+        loose.shift(-1.0);
+        let found = between.beyond(&loose).expect("beyond");
+        assert!((found - 0.5).abs() < 1e-9);
+        assert_eq!(Between::of(&[loose.clone()]).beyond(&loose), None);
+    }
 }

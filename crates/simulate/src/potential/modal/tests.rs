@@ -1,6 +1,7 @@
 use super::{Modal, Settings};
 use crate::driver::{Acceleration, Drivers, End, Footprint, Form, Pulse, Support, Tone};
 use crate::liquid::{Gas, InputError, Liquid};
+use crate::potential::release::KNOWN;
 use crate::run::{Course, Run, begin, run};
 use crate::start::Start;
 use crate::stop::Stop;
@@ -105,17 +106,7 @@ fn a_viscous_drop_let_go_follows_the_linear_initial_value_problem() {
         viscosity: 0.01,
         ..UNIT
     };
-    let times = vec![0.0, 0.25, 0.5, 1.0, 2.0, 3.0, 4.0, 5.0];
-    let known = [
-        1.0,
-        0.762_153_71,
-        0.168_758_11,
-        -0.903_281_38,
-        0.725_767_26,
-        -0.495_607_79,
-        0.237_566_17,
-        0.019_435_63,
-    ];
+    let times = KNOWN.map(|[time, _]| time).to_vec();
     let start = star(&[0.0, 0.0, 1e-4], &[]);
     let found = solve(
         &liquid,
@@ -128,7 +119,7 @@ fn a_viscous_drop_let_go_follows_the_linear_initial_value_problem() {
         },
         times,
     );
-    for (sample, known) in found.samples.iter().zip(known) {
+    for (sample, [_, known]) in found.samples.iter().zip(KNOWN) {
         let share = sample.amplitudes[2] / 1e-4;
         assert!((share - known).abs() < 3e-3, "{} {share} {known}", sample.time);
     }
