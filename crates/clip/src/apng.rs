@@ -108,6 +108,11 @@ impl FrameSource for Apng {
         &self.info
     }
 
+    /// Each picture lies on the one before it.
+    fn group_of(&mut self, _: u64) -> Result<u64, ClipError> {
+        Ok(0)
+    }
+
     fn next_frame(&mut self) -> Result<Option<Frame>, ClipError> {
         while self.left > 0 {
             self.left -= 1;

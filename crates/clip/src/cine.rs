@@ -167,6 +167,10 @@ impl FrameSource for Outside {
         self.source.next_frame()
     }
 
+    fn group_of(&mut self, frame: u64) -> Result<u64, ClipError> {
+        self.source.group_of(frame)
+    }
+
     fn real_times(&self) -> Option<&[f64]> {
         self.times.as_deref()
     }
@@ -209,6 +213,12 @@ impl FrameSource for Cine {
             stamp: None,
             plane,
         }))
+    }
+
+    fn skip_to(&mut self, frame: u64) -> Result<(), ClipError> {
+        let frame = usize::try_from(frame).unwrap_or(usize::MAX);
+        self.next = self.next.max(frame.min(self.headers.places.len()));
+        Ok(())
     }
 
     fn real_times(&self) -> Option<&[f64]> {

@@ -159,6 +159,11 @@ impl FrameSource for Ffmpeg {
         &self.info
     }
 
+    /// The child decodes from the beginning.
+    fn group_of(&mut self, _: u64) -> Result<u64, ClipError> {
+        Ok(0)
+    }
+
     fn next_frame(&mut self) -> Result<Option<Frame>, ClipError> {
         let size = self.layout.picture_size();
         let mut bytes = Vec::with_capacity(size);

@@ -101,6 +101,11 @@ impl FrameSource for Gif {
         &self.info
     }
 
+    /// Each picture lies on the one before it.
+    fn group_of(&mut self, _: u64) -> Result<u64, ClipError> {
+        Ok(0)
+    }
+
     fn next_frame(&mut self) -> Result<Option<Frame>, ClipError> {
         let name = &self.info.name;
         let Some(picture) = self.decoder.read_next_frame().map_err(|e| damaged(name, e))? else {

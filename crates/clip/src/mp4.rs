@@ -118,6 +118,23 @@ impl FrameSource for Mp4 {
         Ok(())
     }
 
+    fn group_of(&mut self, frame: u64) -> Result<u64, ClipError> {
+        if let Some(outside) = &mut self.outside {
+            return outside.group_of(frame);
+        }
+        let sample = self.film.places.iter().position(|place| *place == Some(frame));
+        let mut number = sample.unwrap_or(0);
+        while number > 0 {
+            let found = units(&mut self.file, self.film.samples[number], self.film.length_size);
+            if begins_anew(&found.map_err(|source| self.unreadable(source))?) {
+                break;
+            }
+            number -= 1;
+        }
+        let place = self.film.places.get(number).copied().flatten();
+        Ok(place.unwrap_or(0).min(frame))
+    }
+
     fn keys(&self) -> &[u64] {
         if self.film.is_in_order() { &self.keys } else { &[] }
     }

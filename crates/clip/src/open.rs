@@ -174,6 +174,10 @@ impl FrameSource for Part {
         self.whole.skip_to(frame)
     }
 
+    fn group_of(&mut self, frame: u64) -> Result<u64, ClipError> {
+        self.whole.group_of(frame)
+    }
+
     fn real_times(&self) -> Option<&[f64]> {
         self.whole.real_times()
     }

@@ -65,6 +65,15 @@ pub trait FrameSource: Send {
         Ok(())
     }
 
+    /// The frame with which decoding has to begin so that `frame` can be had: the first of its group of pictures; `frame` itself where
+    /// each picture is coded by itself.
+    ///
+    /// # Errors
+    /// When the clip cannot be read there.
+    fn group_of(&mut self, frame: u64) -> Result<u64, ClipError> {
+        Ok(frame)
+    }
+
     /// Real times of all frames of the clip in s, from any zero, where they lie beside it.
     fn real_times(&self) -> Option<&[f64]> {
         None

@@ -5,7 +5,7 @@
 //! little-endian words. Interlaced files are refused.
 
 use std::fs::File;
-use std::io::{BufRead, BufReader, Read};
+use std::io::{BufRead, BufReader, Read, Seek};
 use std::path::Path;
 
 use crate::error::ClipError;
@@ -22,6 +22,8 @@ struct Y4m {
     layout: Layout,
     /// Frames in so many seconds.
     rate: Option<(u32, u32)>,
+    /// Length of the file.
+    bytes: u64,
     next: u64,
 }
 
@@ -35,7 +37,9 @@ pub fn open_y4m(path: &Path) -> Result<Box<dyn FrameSource>, ClipError> {
         name: name.clone(),
         source,
     };
-    let mut input = BufReader::new(File::open(path).map_err(unreadable)?);
+    let file = File::open(path).map_err(unreadable)?;
+    let bytes = file.metadata().map_err(unreadable)?.len();
+    let mut input = BufReader::new(file);
     let line = read_line(&mut input).map_err(unreadable)?;
     let header = parse(&line);
     let (Some(width), Some(height)) = (header.width, header.height) else {
@@ -77,6 +81,7 @@ pub fn open_y4m(path: &Path) -> Result<Box<dyn FrameSource>, ClipError> {
         input,
         layout,
         rate: header.rate,
+        bytes,
         next: 0,
     }))
 }
@@ -184,6 +189,39 @@ impl FrameSource for Y4m {
             stamp,
             plane: self.layout.luma(&bytes),
         }))
+    }
+
+    /// Frames are passed over unread, except one that the end of the file cuts off, which is told when it is asked for.
+    fn skip_to(&mut self, frame: u64) -> Result<(), ClipError> {
+        while self.next < frame {
+            let passed = self.pass();
+            if !passed.map_err(|source| ClipError::Unreadable {
+                name: self.info.name.clone(),
+                source,
+            })? {
+                break;
+            }
+        }
+        Ok(())
+    }
+}
+
+impl Y4m {
+    /// Passes over one frame; false, with nothing passed, where there is no whole one.
+    fn pass(&mut self) -> std::io::Result<bool> {
+        let begun = self.input.stream_position()?;
+        let line = read_line(&mut self.input)?;
+        let (at, size) = (self.input.stream_position()?, self.layout.picture_size() as u64);
+        if line.starts_with("FRAME") && at + size <= self.bytes {
+            self.input.seek_relative(size.cast_signed())?;
+            self.next += 1;
+            return Ok(true);
+        }
+        if line.is_empty() {
+            self.info.frame_count = Some(self.next);
+        }
+        self.input.seek_relative(begun.cast_signed() - at.cast_signed())?;
+        Ok(false)
     }
 }
 

@@ -23,7 +23,7 @@ use crate::measured::Lighting;
 use crate::rim::{Followed, Rim, again, followed, refine_rim, rim_of_clip};
 use crate::ring::{Near, locate_ring, ring_near};
 use crate::scene::{Background, Scene};
-use crate::settings::{Rect, Settings};
+use crate::settings::{Masks, Settings};
 use crate::sighting::{Sighting, longest_disturbed, sighted};
 use rayon::prelude::*;
 use std::sync::Arc;
@@ -202,14 +202,13 @@ impl Bright {
             )))
         });
         let light_behind = scene.background.flat(UNIT);
-        let masks = &settings.masks[..];
         let fit = |kept: &Kept, rim: &Rim, used: bool| {
             let plane = kept.belt.laid(kept.size[0], kept.size[1]);
             let light = scene.background.flat(kept.mean);
             let of = |plane, background| View {
                 plane,
                 background,
-                masks,
+                masks: Masks::of(&settings.masks, kept.frame),
                 cuts: &[],
                 guard: 0.0,
             };
@@ -234,7 +233,7 @@ impl Bright {
         let around = View {
             plane: &behind,
             background: &light_behind,
-            masks,
+            masks: Masks::ever(&settings.masks),
             cuts: &[],
             guard: 0.0,
         };
@@ -328,10 +327,10 @@ fn doubt(
     batch: &[Frame],
     settings: &Settings,
 ) -> Option<String> {
-    let around = plain
-        .first()
-        .or(with.first())
-        .and_then(|(i, f)| behind.doubt(&batch[*i].plane, f.near(), &settings.masks));
+    let around = plain.first().or(with.first()).and_then(|(i, f)| {
+        let masks = Masks::of(&settings.masks, batch[*i].index);
+        behind.doubt(&batch[*i].plane, f.near(), masks)
+    });
     let larger = || {
         let (with, plain) = (
             middle_misfit(with.iter().map(|s| &s.1)),
@@ -363,7 +362,7 @@ fn middle_misfit<'a>(sample: impl IntoIterator<Item = &'a Followed>) -> Option<f
 struct Sight<'a> {
     frame: &'a Plane,
     behind: Option<&'a Behind>,
-    masks: &'a [Rect],
+    masks: Masks<'a>,
     grid: Grid,
     light: Background,
     light_behind: Background,
@@ -380,7 +379,7 @@ impl<'a> Sight<'a> {
         Self {
             frame: &frame.plane,
             behind,
-            masks: &settings.masks,
+            masks: Masks::of(&settings.masks, frame.index),
             light: scene.background.flat(mean(&grid)),
             light_behind: scene.background.flat(behind.map_or(1.0, |b| mean(&b.grid))),
             grid,

@@ -21,7 +21,7 @@
 
 use crate::locate::Coarse;
 use crate::scene::Background;
-use crate::settings::Rect;
+use crate::settings::Masks;
 use tremolet_clip::frame::{Levels, Plane};
 
 pub mod border;
@@ -99,7 +99,7 @@ pub struct View<'a> {
     /// The light of the scene.
     pub background: &'a Background,
     /// Regions to leave alone.
-    pub masks: &'a [Rect],
+    pub masks: Masks<'a>,
     /// Places where something else hides the edge.
     pub cuts: &'a [[f64; 2]],
     /// Distance from them within which the edge is not looked for, px.

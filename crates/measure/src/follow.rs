@@ -21,7 +21,7 @@ use crate::edge::{Found, Noise, Seen, View, followed};
 use crate::joint;
 use crate::locate::{Coarse, is_convex, locate};
 use crate::scene::Scene;
-use crate::settings::{Rect, Settings};
+use crate::settings::{Masks, Settings};
 use crate::sighting::{Sighting, longest_run, sighted};
 use tremolet_clip::frame::Frame;
 
@@ -45,11 +45,16 @@ const LOST_NODES: f64 = 8.0;
 /// The bodies of the frames of a run, in order, and the pixels looked at while following.
 pub fn run(frames: &[Frame], scene: &Scene, settings: &Settings) -> (Vec<Vec<Sighting>>, usize) {
     let (mut trail, mut looked): (Option<Trail>, usize) = (None, 0);
+    let mut due = None;
     let one = |frame: &Frame| {
+        // Where frames are left out nothing is followed.
+        if due.replace(frame.index + 1) != Some(frame.index) {
+            trail = None;
+        }
         let view = View {
             plane: &frame.plane,
             background: &scene.background,
-            masks: &settings.masks,
+            masks: Masks::of(&settings.masks, frame.index),
             cuts: &[],
             guard: 0.0,
         };
@@ -67,14 +72,14 @@ pub fn run(frames: &[Frame], scene: &Scene, settings: &Settings) -> (Vec<Vec<Sig
 
 /// The bodies of a frame that is looked at as a whole, and the trail of one that stands alone.
 pub fn whole(frame: &Frame, scene: &Scene, settings: &Settings) -> (Vec<Sighting>, Option<Trail>) {
-    let all = locate(&frame.plane, scene, &settings.masks);
+    let all = locate(&frame.plane, scene, Masks::of(&settings.masks, frame.index));
     let (mut trail, mut edges) = (None, Vec::new());
     for coarse in &all {
         let (found, whole) = joint::edges(
             &|coarse: &Coarse| View {
                 plane: &frame.plane,
                 background: &scene.background,
-                masks: &settings.masks,
+                masks: Masks::of(&settings.masks, frame.index),
                 cuts: &coarse.cuts,
                 guard: GUARD_CELLS * coarse.cell_px + GUARD_PX,
             },
@@ -88,7 +93,7 @@ pub fn whole(frame: &Frame, scene: &Scene, settings: &Settings) -> (Vec<Sighting
         let view = View {
             plane: &frame.plane,
             background: &scene.background,
-            masks: &settings.masks,
+            masks: Masks::of(&settings.masks, frame.index),
             cuts: &[],
             guard: 0.0,
         };
@@ -184,8 +189,7 @@ impl Trail {
                 let x = half + i * self.cell;
                 looked += 1;
                 if view.ratio(x, y) < self.bar {
-                    let masked = |m: &Rect| m.holds(x as f64, y as f64);
-                    dark += usize::from(!view.masks.iter().any(masked));
+                    dark += usize::from(!view.masks.hold(x as f64, y as f64));
                 }
             }
             if dark > DUST {
@@ -291,7 +295,7 @@ mod tests {
         let view = View {
             plane: &frame.plane,
             background: &scene.background,
-            masks: &[],
+            masks: Masks::default(),
             cuts: &[],
             guard: 0.0,
         };

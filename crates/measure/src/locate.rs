@@ -11,7 +11,8 @@ use crate::grid::{Grid, threshold};
 use crate::measured::Lighting;
 use crate::parts::{Group, Mask};
 use crate::scene::Scene;
-use crate::settings::Rect;
+use crate::settings::Masks;
+use std::collections::VecDeque;
 use tremolet_clip::frame::Plane;
 
 /// A body's coarse border, in order, px; good to about one cell.
@@ -40,7 +41,7 @@ const FAINTEST: f32 = 0.15;
 const FINE_CELLS: f64 = 32.0;
 
 /// The bodies of a back-lit frame, largest first; none where nothing is dark.
-pub fn locate(plane: &Plane, scene: &Scene, masks: &[Rect]) -> Vec<Coarse> {
+pub fn locate(plane: &Plane, scene: &Scene, masks: Masks<'_>) -> Vec<Coarse> {
     if scene.lighting != Lighting::BackLit {
         return Vec::new();
     }
@@ -53,14 +54,47 @@ pub fn locate(plane: &Plane, scene: &Scene, masks: &[Rect]) -> Vec<Coarse> {
     }
 }
 
-fn located(mut grid: Grid, scene: &Scene, masks: &[Rect]) -> Vec<Coarse> {
+/// Gives cells under a mask the value of the nearest cell beside it, so that a wire across a body does not cut it in two.
+fn bridge(grid: &mut Grid, masks: Masks<'_>) {
+    let (width, count) = (grid.width, grid.values.len());
+    let covered: Vec<bool> = (0..count)
+        .map(|cell| {
+            let (x, y) = grid.place(cell % width, cell / width);
+            masks.hold(x, y) && !masks.beyond(x, y)
+        })
+        .collect();
+    if !covered.contains(&true) {
+        return;
+    }
+    let mut known: Vec<bool> = covered.iter().map(|covered| !covered).collect();
+    let mut rim: VecDeque<usize> = (0..count).filter(|cell| known[*cell]).collect();
+    while let Some(cell) = rim.pop_front() {
+        let (i, j) = (cell % width, cell / width);
+        let beside = [
+            (i > 0).then(|| cell - 1),
+            (i + 1 < width).then_some(cell + 1),
+            (j > 0).then(|| cell - width),
+            (cell + width < count).then_some(cell + width),
+        ];
+        for next in beside.into_iter().flatten() {
+            if !known[next] {
+                known[next] = true;
+                grid.values[next] = grid.values[cell];
+                rim.push_back(next);
+            }
+        }
+    }
+}
+
+fn located(mut grid: Grid, scene: &Scene, masks: Masks<'_>) -> Vec<Coarse> {
     for cell in 0..grid.values.len() {
         let (x, y) = grid.place(cell % grid.width, cell / grid.width);
         grid.values[cell] /= scene.background.at(x, y) as f32;
-        if masks.iter().any(|m| m.holds(x, y)) {
+        if masks.beyond(x, y) {
             grid.values[cell] = 1.0;
         }
     }
+    bridge(&mut grid, masks);
     let Some((cut, dark, light)) = threshold(&grid.values) else {
         return Vec::new();
     };

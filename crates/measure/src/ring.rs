@@ -17,7 +17,7 @@
 
 use crate::grid::Grid;
 use crate::locate::Coarse;
-use crate::settings::Rect;
+use crate::settings::Masks;
 use std::f64::consts::TAU;
 
 /// Directions from a candidate centre, and from the chosen one.
@@ -64,7 +64,7 @@ impl Coarse {
 }
 
 /// The rim, looked for in the whole picture; `None` below [`CONFIDENCE`].
-pub fn locate_ring(grid: &Grid, masks: &[Rect]) -> Option<Coarse> {
+pub fn locate_ring(grid: &Grid, masks: Masks<'_>) -> Option<Coarse> {
     let mut best: Option<Path> = None;
     // Longer outlines are supported less easily by chance: the length that is supported decides.
     let length = |p: &Path| p.support() * p.mean();
@@ -116,7 +116,7 @@ fn valleys(grid: &Grid, centre: [f64; 2], angle: f64, out: &mut Vec<f32>) {
 }
 
 /// Centres and radii, cells, whose directions see a valley near the radius, best first and apart from each other.
-fn candidates(grid: &Grid, masks: &[Rect]) -> Vec<[f64; 3]> {
+fn candidates(grid: &Grid, masks: Masks<'_>) -> Vec<[f64; 3]> {
     let side = grid.width.min(grid.height) as f64;
     let radii: Vec<f64> = std::iter::successors(Some(0.08 * side), |r| Some(r * 1.12))
         .take_while(|r| *r <= 0.48 * side)
@@ -125,7 +125,7 @@ fn candidates(grid: &Grid, masks: &[Rect]) -> Vec<[f64; 3]> {
     for j in (APART..grid.height - APART).step_by(APART) {
         for i in (APART..grid.width - APART).step_by(APART) {
             let (x, y) = grid.place(i, j);
-            if masks.iter().any(|m| m.holds(x, y)) {
+            if masks.hold(x, y) {
                 continue;
             }
             let mut sums = vec![0.0_f32; radii.len()];

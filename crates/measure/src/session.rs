@@ -116,6 +116,8 @@ struct Looked {
     size: [usize; 2],
     /// Frames and how many bodies each shows.
     seen: Vec<(u64, usize)>,
+    /// Frames that were passed over.
+    left_out: Vec<u64>,
 }
 
 /// Looks at all frames; `None` without any.
@@ -125,7 +127,8 @@ fn looked(
     (pool, shelf): (&rayon::ThreadPool, Option<&Arc<dyn Shelf>>),
     progress: &mut Watcher<'_>,
 ) -> Result<Option<Looked>, MeasureError> {
-    let mut batch = taken(coming, SAMPLE)?;
+    let mut left_out = Vec::new();
+    let mut batch = taken(coming, SAMPLE, settings, &mut left_out)?;
     if batch.is_empty() {
         return Ok(None);
     }
@@ -139,15 +142,17 @@ fn looked(
         light: Light::default(),
         size: [planes[0].width, planes[0].height],
         seen: Vec::new(),
+        left_out: Vec::new(),
     };
     while !batch.is_empty() {
         let glimpses = pool.install(|| looked.add(batch, settings));
-        let frames = looked.seen.len() as u64;
+        let frames = (looked.seen.len() + left_out.len()) as u64;
         if progress(frames, &glimpses).is_break() {
             return Err(MeasureError::Stopped { frames });
         }
-        batch = taken(coming, BATCH)?;
+        batch = taken(coming, BATCH, settings, &mut left_out)?;
     }
+    looked.left_out = left_out;
     Ok(Some(looked))
 }
 
@@ -192,7 +197,9 @@ impl Looked {
         if self.scene.lighting == Lighting::Cluttered {
             self.settle(settings);
         }
-        let passed: Vec<u64> = self.seen.iter().map(|s| s.0).collect();
+        // Times are those of all frames, left out or not.
+        let mut passed: Vec<u64> = self.seen.iter().map(|s| s.0).chain(self.left_out).collect();
+        passed.sort_unstable();
         let mut camera = Camera {
             stated: settings.camera,
             frames: &passed,
@@ -264,8 +271,28 @@ fn check(source: &dyn FrameSource, settings: &Settings) -> Result<(), MeasureErr
     }
 }
 
-fn taken(coming: &Receiver<Coming>, count: usize) -> Result<Vec<Frame>, MeasureError> {
-    Ok(coming.iter().take(count).collect::<Result<_, _>>()?)
+/// The next frames that are looked at; those passed over on the way are noted.
+fn taken(
+    coming: &Receiver<Coming>,
+    count: usize,
+    settings: &Settings,
+    left_out: &mut Vec<u64>,
+) -> Result<Vec<Frame>, MeasureError> {
+    let mut frames = Vec::with_capacity(count);
+    while frames.len() < count {
+        match coming.recv() {
+            Err(_) => break,
+            Ok(frame) => {
+                let frame = frame?;
+                if settings.looks_at(frame.index) {
+                    frames.push(frame);
+                } else {
+                    left_out.push(frame.index);
+                }
+            }
+        }
+    }
+    Ok(frames)
 }
 
 /// The bodies of each frame of a batch; the same whatever the number of threads.

@@ -6,8 +6,9 @@ use tremolet_clip::frame::{Frame, Plane};
 use tremolet_clip::source::FramesInMemory;
 use tremolet_measure::measured::{Lighting, Measured};
 use tremolet_measure::session::measure;
-use tremolet_measure::settings::Settings;
+use tremolet_measure::settings::{Mask, Settings};
 use tremolet_numerics::legendre;
+use tremolet_shape::area::Area;
 
 /// A back-lit body: r(theta) = radius (1 + 0.05 P2 + 0.03 P3) about an axis turned by `tilt`.
 struct Body {
@@ -188,6 +189,119 @@ fn the_number_of_threads_changes_nothing() {
         measured(clip(20, 2, false, one), &settings)
     };
     assert_eq!(with(1).bodies, with(3).bodies);
+}
+
+/// A wire of 0.024 of the picture's width crosses the body; a line that covers it keeps the rest of the outline as it is.
+#[test]
+fn a_wire_under_a_drawn_line_moves_no_edge() {
+    let x = 0.55 * SIZE as f64;
+    let masked = |area: Area| {
+        let settings = Settings {
+            masks: vec![Mask::of(area)],
+            ..Settings::default()
+        };
+        measured(clip(6, 9, true, one), &settings)
+    };
+    let line = masked(Area::along(vec![[x, 0.0], [x, SIZE as f64]], 14.0));
+    assert_eq!(line.bodies.len(), 1);
+    for s in &line.bodies[0].shapes {
+        let off = s.equivalent_radius_px - 55.0 * radius_ratio();
+        assert!(off.abs() < 0.05, "radius off by {off} px in frame {}", s.frame);
+        let nearest = s
+            .outline
+            .get()
+            .iter()
+            .map(|p| (f64::from(p[0]) - x).abs())
+            .fold(f64::INFINITY, f64::min);
+        assert!(nearest >= 7.0, "an edge {nearest} px from the middle of the wire");
+        // Twice the line and the strip on both sides in which an edge is fitted.
+        assert!(s.coverage > 0.6 && s.coverage < 0.97, "{}", s.coverage);
+    }
+    // A slanting line covers less than the upright rectangle around it, which would take all of the outline on one side.
+    let slant = masked(Area::along(vec![[100.0, 0.0], [x + 4.0, 60.0]], 16.0));
+    let rectangle = masked(Area::within(vec![
+        [20.0, 0.0],
+        [x + 12.0, 0.0],
+        [x + 12.0, 60.0],
+        [20.0, 60.0],
+    ]));
+    let coverage = |m: &Measured| m.bodies[0].shapes[0].coverage;
+    assert!(coverage(&slant) > coverage(&rectangle) + 0.1);
+}
+
+#[test]
+fn frames_that_are_left_out_are_not_looked_at() {
+    // In frames 4 to 6 something large hides everything; whoever watched says so.
+    let hidden = |index: u64| {
+        if (4..7).contains(&index) {
+            vec![Body {
+                x: 60.0,
+                y: 120.0,
+                radius: 75.0,
+                tilt: 0.0,
+            }]
+        } else {
+            one(index)
+        }
+    };
+    let settings = Settings {
+        left_out: vec![4..6, 6..7, 14..99],
+        ..Settings::default()
+    };
+    let m = measured(clip(16, 10, false, hidden), &settings);
+    assert_eq!((m.bodies.len(), m.frames), (1, 16));
+    let frames: Vec<u64> = m.bodies[0].shapes.iter().map(|s| s.frame).collect();
+    assert_eq!(frames, [0, 1, 2, 3, 7, 8, 9, 10, 11, 12, 13]);
+    assert!(!codes(&m).contains(&"no_body"), "{:?}", m.cautions);
+    // What is measured elsewhere is what it would be without them.
+    let alone = measured(
+        clip(16, 10, false, hidden)
+            .into_iter()
+            .filter(|f| settings.looks_at(f.index))
+            .collect(),
+        &Settings::default(),
+    );
+    assert_eq!(m.bodies[0].shapes, alone.bodies[0].shapes);
+    let none = Settings {
+        left_out: vec![0..50, 50..99],
+        ..Settings::default()
+    };
+    assert!(measured(clip(3, 10, false, one), &none).bodies.is_empty());
+}
+
+#[test]
+fn only_a_region_is_looked_at() {
+    let two = |i: u64| {
+        [(55.0, 30.0), (140.0, 22.0)]
+            .map(|(x, radius)| Body {
+                x: x + i as f64 * 0.5,
+                y: 90.0,
+                radius,
+                tilt: 0.0,
+            })
+            .into()
+    };
+    let right = Mask {
+        outside: true,
+        ..Mask::of(Area::within(vec![
+            [100.0, 30.0],
+            [190.0, 30.0],
+            [190.0, 150.0],
+            [105.0, 150.0],
+        ]))
+    };
+    let settings = Settings {
+        masks: vec![right],
+        ..Settings::default()
+    };
+    let m = measured(clip(6, 3, false, two), &settings);
+    assert_eq!(m.bodies.len(), 1);
+    assert!(
+        m.bodies[0]
+            .shapes
+            .iter()
+            .all(|s| (s.equivalent_radius_px / 22.0 / radius_ratio() - 1.0).abs() < 1e-3)
+    );
 }
 
 #[test]
@@ -465,8 +579,11 @@ fn a_thin_rim_alone_is_a_body_with_a_bright_middle() {
         .iter()
         .map(|c| (200.0 * (1.0 - 0.8 * c) + dice.normal()).round() as u8);
     let plane = Plane::eight(SIZE, SIZE, levels.collect());
-    let found =
-        tremolet_measure::locate::locate(&plane, &tremolet_measure::scene::Scene::of(&[&plane], None), &[]);
+    let found = tremolet_measure::locate::locate(
+        &plane,
+        &tremolet_measure::scene::Scene::of(&[&plane], None),
+        tremolet_measure::settings::Masks::default(),
+    );
     let all = found.iter().map(|b| b.cells as f64 * b.cell_px * b.cell_px);
     assert_eq!(found.len(), 1);
     assert!((all.sum::<f64>() / (PI * 4900.0) - 1.0).abs() < 0.03);

@@ -80,9 +80,10 @@ function film(path, made, clock, lanes) {
     h("p", { class: "buttons" }, button, fault));
 }
 
-/** What can be done with a run next: change it, film it, fit it, lay it beside others. @param {string} path @param {import("./findings.js").Run} run */
-export function next(path, run) {
-  const again = h("button", { type: "button", on: { click: () => takeOver(path, again) } }, "Change and measure again");
+/** What can be done with a run next: correct it, change it, film it, fit it. @param {string} path @param {import("./findings.js").Run} run @param {import("./clock.js").Clock} clock */
+export function next(path, run, clock) {
+  const again = h("button", { type: "button", on: { click: () => takeOver(path, again, 0) } }, "Change and measure again");
+  const correct = h("button", { type: "button", title: "Accept, correct or reject the outline in this frame, in a changed copy of the experiment", on: { click: () => takeOver(path, correct, clock.frame) } }, "Correct this outline");
   const steps = [];
   if (run.simulated) {
     const look = h("select", { id: "film-look", "aria-label": "How the film looks" }, h("option", { value: "" }, "dark before a light"), h("option", { value: "clear" }, "clear, in a room"));
@@ -92,17 +93,17 @@ export function next(path, run) {
     const { button, told } = asking("Fit the simulation to it", () => ({ do: "fit", run: path }));
     steps.push(button, told);
   }
-  return h("p", { class: "away", role: "group", "aria-label": "What next" }, steps, !run.simulated && again);
+  return h("p", { class: "away", role: "group", "aria-label": "What next" }, steps, !run.simulated && [correct, again]);
 }
 
-/** Takes the experiment of a run over into a new file beside it. @param {string} path @param {HTMLButtonElement} button */
-async function takeOver(path, button) {
+/** Takes the experiment of a run over into a new file beside it, and goes there to a frame. @param {string} path @param {HTMLButtonElement} button @param {number} frame */
+async function takeOver(path, button, frame) {
   button.disabled = true;
   for (let number = 2; number < 1000; number++) {
     const name = `${path}-changed${number === 2 ? "" : `-${number}`}.toml`;
     try {
       await api.send("POST", "/api/experiment", { path: name, kind: "", run: path });
-      location.assign(api.address("/experiment", { path: name }));
+      location.assign(api.address("/experiment", { path: name, frame: frame || null }));
       return;
     } catch (why) {
       if (/** @type {api.Refused} */ (why).status !== 409) {

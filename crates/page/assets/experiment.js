@@ -60,11 +60,13 @@ function problems(draft, area) {
     fault.line > 0 && [h("button", { type: "button", class: "link", on: { click: () => go(fault.line) } }, `line ${fault.line}`), " "],
     h("b", {}, fault.key), `: found ${fault.found}; expected ${fault.expected}`);
   const notes = draft.checked?.cautions ?? [];
+  const hand = draft.checked?.notes ?? [];
   return [
     ...draft.faults.map((fault) => one(fault, "wrong")),
     draft.why && h("li", { class: "wrong" }, draft.why),
     ...(draft.checked?.lacking ?? []).map((fault) => one(fault, "lacking")),
     ...notes.map((caution) => h("li", { class: "mind" }, caution.text)),
+    ...hand.map((note) => h("li", { class: "hand" }, note.text)),
   ].filter((item) => item !== "" && item !== null);
 }
 
@@ -82,6 +84,9 @@ function state(draft) {
 /** The clip beside the form, opened anew when the file names another. @param {Draft} draft @param {HTMLElement} stage */
 function watch(draft, stage) {
   let shown = "none";
+  // Another page may lead to a frame.
+  let at = Number.parseInt(new URLSearchParams(location.search).get("frame") ?? "0", 10) || 0;
+  let path = draft.clip?.path ?? null;
   return settled(50, async () => {
     const clip = draft.clip;
     const key = JSON.stringify(clip && [clip.path, clip.rate, clip.times]);
@@ -95,6 +100,11 @@ function watch(draft, stage) {
     try {
       const about = await api.get("/api/clip", { clip: clip.path, rate: clip.rate, times: clip.times });
       const clock = new Clock(0, about.frames ?? 100000, (frame) => (clip.rate ? frame / clip.rate : null));
+      if (path !== null && path !== clip.path) at = 0;
+      path = clip.path;
+      clock.to(at);
+      // Where the clip stands stays when its rate is changed.
+      clock.heard(() => (at = clock.frame));
       fill(stage, pointing(draft, clip, about, clock));
     } catch (why) {
       fill(stage, h("p", { class: "fault" }, /** @type {Error} */ (why).message));

@@ -4,8 +4,10 @@ import { frame as fetched } from "./api.js";
 
 /** Bytes of frames that are held here; the server holds more. */
 const WINDOW = 96 << 20;
-/** Frames fetched in the direction of travel. */
-const AHEAD = 6;
+/** Frames that are kept as pictures. */
+const DRAWN = 5;
+/** Frames fetched, in this order: in the direction of travel, and two the other way, so that turning back waits for nothing. */
+const AHEAD = [0, 1, -1, -2, 2, 3, 4, 5, 6];
 
 /** @typedef {import("./api.js").Levels} Levels */
 
@@ -25,8 +27,8 @@ export class Film {
     this.fault = "";
     /** Darkest and brightest level that are told apart, shares of the full scale. @type {[number, number] | null} */
     this.ends = null;
-    /** @type {{frame: number, ends: string, picture: ImageBitmap | HTMLCanvasElement} | null} */
-    this.drawn = null;
+    /** Frames that are drawn already, the one used last at the end. @type {Map<string, HTMLCanvasElement>} */
+    this.drawn = new Map();
   }
 
   /** @param {number} frame */
@@ -45,11 +47,11 @@ export class Film {
 
   next() {
     if (this.coming.size >= 2) return;
-    for (let i = 0; i <= AHEAD; i++) {
+    for (const i of AHEAD) {
       const frame = this.wanted + i * this.direction;
       if (frame < 0 || this.held.has(frame) || this.coming.has(frame)) continue;
       // Beyond what is wanted nothing is insisted on.
-      if (i > 0 && this.fault) return;
+      if (i !== 0 && this.fault) return;
       this.coming.set(frame, this.fetch(frame));
       if (this.coming.size >= 2) return;
     }
@@ -61,6 +63,8 @@ export class Film {
       const levels = await fetched(this.clip, frame);
       this.keep(frame, levels);
       if (frame === this.wanted) this.fault = "";
+      // The next ones are drawn before they are asked for.
+      if (Math.abs(frame - this.wanted) === 1) setTimeout(() => Math.abs(frame - this.wanted) <= 1 && this.picture(frame));
     } catch (why) {
       if (frame === this.wanted) this.fault = /** @type {Error} */ (why).message;
     }
@@ -88,11 +92,16 @@ export class Film {
   picture(frame) {
     const levels = this.held.get(frame);
     if (!levels || !this.ends) return null;
-    const ends = this.ends.join();
-    if (this.drawn?.frame !== frame || this.drawn.ends !== ends) {
-      this.drawn = { frame, ends, picture: painted(levels, this.ends, this.drawn?.picture) };
+    const key = `${frame} ${this.ends.join()}`;
+    let picture = this.drawn.get(key);
+    this.drawn.delete(key);
+    if (!picture) {
+      const oldest = this.drawn.size >= DRAWN ? this.drawn.keys().next().value : undefined;
+      picture = painted(levels, this.ends, oldest === undefined ? null : this.drawn.get(oldest));
+      if (oldest !== undefined) this.drawn.delete(oldest);
     }
-    return this.drawn.picture;
+    this.drawn.set(key, picture);
+    return picture;
   }
 }
 

@@ -8,7 +8,7 @@ import { solid } from "./solid.js";
  * @typedef {{input: string, standard_uncertainty: number, unit: string, sensitivity: number, share: number}} BudgetLine
  * @typedef {{key: string, name: string, body: number, text: string, sentence: string, route: string, budget: BudgetLine[], assumptions: string[], methods: number[]}} Found
  * @typedef {{name: string, text: string[], formulas: string[], symbols: [string, string, string][], sources: string[]}} How
- * @typedef {{title: string, summary: string, simulated: boolean, numbers: Found[], modes: {body: number, degree: number, frequency: string, decay_rate: string, amplitude: string}[], cautions: {code: string, text: string, frames?: [number, number]}[], experiment: [string, string][], assumptions: string[], methods: How[], files: [string, string][], figures: string[], tables: {name: string, csv: boolean}[], origin: [string, string][]}} Run
+ * @typedef {{title: string, summary: string, simulated: boolean, numbers: Found[], modes: {body: number, degree: number, frequency: string, decay_rate: string, amplitude: string}[], cautions: {code: string, text: string, frames?: [number, number]}[], notes: {code: string, text: string}[], experiment: [string, string][], assumptions: string[], methods: How[], files: [string, string][], figures: string[], tables: {name: string, csv: boolean}[], origin: [string, string][]}} Run
  */
 
 /** @param {Run} run @param {import("./clock.js").Clock} clock @param {import("./lanes.js").Lanes} lanes */
@@ -26,6 +26,7 @@ export function findings(run, clock, lanes) {
     run.modes.length > 0 && modes(run, clock, lanes, several),
     solid(lanes, clock),
     run.cautions.length > 0 && cautions(run, clock),
+    run.notes.length > 0 && h("section", { class: "hand" }, h("h3", {}, "Drawn, decided and checked by hand"), h("ul", {}, run.notes.map((note) => h("li", {}, note.text)))),
     run.assumptions.length > 0 && h("details", {}, h("summary", {}, "What was taken for granted"), h("ul", {}, run.assumptions.map((text) => h("li", {}, text)))),
     h("details", {}, h("summary", {}, "The experiment and where this comes from"), pairs([...run.experiment, ...run.origin])));
 }

@@ -6,7 +6,7 @@ import { KINDS } from "./start.js";
 
 /**
  * @typedef {{do: "set", key: string, value: any} | {do: "remove", key: string} | {do: "add", table: string, values: [string, any][]} | {do: "drop", table: string, place: number}} Change
- * @typedef {{lacking: api.Fault[], expected: {degree: number, frequency: number, decay_rate: number}[], cautions: {code: string, text: string}[]}} Checked
+ * @typedef {{lacking: api.Fault[], expected: {degree: number, frequency: number, decay_rate: number}[], cautions: {code: string, text: string}[], notes: {code: string, text: string}[], given: {key: string, text: string}[]}} Checked
  */
 
 export class Draft {
@@ -137,8 +137,8 @@ const FIELDS = [
     ["body.diameter", "Diameter", "16 +- 0.2 mm", "of the sphere of equal volume"],
   ]],
   ["Length and time", [
-    ["camera.scale", "Scale", "0.060 +- 0.0002 mm/px", "or point at a known length in the picture"],
-    ["camera.capture_rate", "Capture rate", "240 fps", "real frames per second of real time"],
+    ["camera.scale", "Scale", "0.060 +- 0.0002 mm/px", "or point at a known length, circle or volume"],
+    ["camera.capture_rate", "Capture rate", "240 fps", "real frames per second of real time; or read a clock in view"],
     ["camera.distance", "Lens to body", "0.60 +- 0.01 m", "corrects the perspective"],
     ["camera.depth", "Depth", "0 +- 3 mm", "of the body behind the plane of the scale"],
     ["camera.exposure", "Exposure", "0.3 ms", ""],
@@ -150,6 +150,18 @@ const FIELDS = [
     ["clip.path", "Clip", "run7.mp4", "seen from the file"],
   ]],
 ];
+
+/** What begins the codes of what is told of a field. @type {Record<string, string>} */
+const TOLD = { "camera.scale": "scales_", "camera.capture_rate": "rates_" };
+
+/** What is seen in the picture of a scale or a rate, and whether two of them disagree. @param {Draft} draft @param {string} key */
+function seen(draft, key) {
+  const about = (/** @type {{code: string}} */ one) => TOLD[key] !== undefined && one.code.startsWith(TOLD[key]);
+  const caution = draft.checked?.cautions.find(about);
+  const texts = [draft.checked?.given.find((one) => one.key === key)?.text, caution?.text ?? draft.checked?.notes.find(about)?.text];
+  const text = texts.filter(Boolean).join(". ");
+  return text === "" ? null : { text, caution: Boolean(caution) };
+}
 
 /** @param {Draft} draft @param {string[]} liquids */
 export function form(draft, liquids) {
@@ -173,8 +185,9 @@ export function form(draft, liquids) {
       const value = draft.value(key);
       if (document.activeElement !== input || draft.saved) input.value = value === undefined ? "" : String(value);
       const fault = draft.faults.find((one) => one.key === key) ?? draft.checked?.lacking.find((one) => one.key === key);
-      note.textContent = fault ? `found ${fault.found}; expected ${fault.expected}` : hint;
-      note.className = fault ? "fault" : "";
+      const told = fault ? null : seen(draft, key);
+      note.textContent = fault ? `found ${fault.found}; expected ${fault.expected}` : told?.text ?? hint;
+      note.className = fault || told?.caution ? "fault" : "";
       input.setAttribute("aria-invalid", String(draft.faults.includes(/** @type {api.Fault} */ (fault))));
     });
     return h("div", { class: "field" }, h("label", { for: id }, label), input, note);

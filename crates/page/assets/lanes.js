@@ -8,7 +8,7 @@ import { expected, legendre, nearest } from "./shape.js";
  * @typedef {{body: number, degree: number, time: number[], measured: (number | null)[], u: (number | null)[], fitted: (number | null)[], expected: Begun | null}} Mode
  * @typedef {{body: number, frame: number[], time: number[], x: number[], y: number[], axis: number[], radius: number[], free: boolean[]}} Body
  * @typedef {{name: string, time: {value: number}, frames: [number, number]}} Event
- * @typedef {{first: number, times: number[], scale: number | null, bodies: Body[], modes: Mode[], events: Event[], expected_from: string}} Lanes
+ * @typedef {{first: number, times: number[], scale: number | null, bodies: Body[], modes: Mode[], events: Event[], expected_from: string, counts: number[], left_out: [number, number][]}} Lanes
  * @typedef {{ink: ReturnType<typeof colours>, context: CanvasRenderingContext2D, width: number, height: number, ratio: number, at: (time: number) => number, span: [number, number]}} Ground
  * @typedef {{name: string, note: string, tall: number, draw: (ground: Ground) => void, said: (time: number) => string, marks?: () => [string, string][]}} Lane
  */
@@ -198,6 +198,74 @@ export function sizeLane(lanes, body, several) {
   };
 }
 
+/** Where all bodies are, each along its own line; a number stands where a line begins. @param {Lanes} lanes @returns {Lane} */
+export function tracksLane(lanes) {
+  const factor = lanes.scale ? 1000 * lanes.scale : 1;
+  const unit = lanes.scale ? "mm" : "px";
+  const ways = lanes.bodies.map((body) => ({ body, x: body.x.map((v) => v * factor), y: body.y.map((v) => v * factor) }));
+  const all = range(ways.flatMap(({ x, y }) => [...x, ...y]));
+  const last = (/** @type {number[]} */ time) => time[time.length - 1] ?? -1;
+  return {
+    name: "Tracks",
+    note: `places of all bodies, ${unit}: from the left (solid), from the top (dashed)`,
+    tall: 84,
+    said: (time) => {
+      const there = ways.filter(({ body }) => body.time[0] <= time && last(body.time) >= time).map(({ body }) => body.body);
+      return there.length === 0 ? "no body" : `${there.length === 1 ? "body" : "bodies"} ${there.slice(0, 6).join(", ")}${there.length > 6 ? " …" : ""}`;
+    },
+    draw(ground) {
+      const up = scale(ground, all, (v, d) => fixed(v, d));
+      const { context, ink, ratio, at } = ground;
+      for (const { body, x, y } of ways) {
+        curve(ground, body.time, x, up, { colour: ink.measured, width: 1.6 });
+        curve(ground, body.time, y, up, { colour: ink.measured, width: 1.6, dash: [5, 4] });
+      }
+      // Numbers beside the beginnings, as long as they can be told apart.
+      if (ways.length > 12) return;
+      context.font = `600 ${11 * ratio}px "Segoe UI", "Helvetica Neue", Helvetica, Arial, "Liberation Sans", sans-serif`;
+      for (const { body, x } of ways) {
+        const i = nearest(body.time, Math.max(ground.span[0], body.time[0]));
+        const place = /** @type {[number, number]} */ ([Math.max(30 * ratio, at(body.time[i]) + 4 * ratio), up(x[i]) - 7 * ratio]);
+        context.lineWidth = 4 * ratio;
+        context.strokeStyle = ink.paper;
+        context.strokeText(String(body.body), ...place);
+        context.fillStyle = ink.ink;
+        context.fillText(String(body.body), ...place);
+      }
+    },
+  };
+}
+
+/** How many bodies each frame shows, as steps. @param {Lanes} lanes @returns {Lane} */
+export function countsLane(lanes) {
+  const { times, counts } = lanes;
+  /** @type {[number, number]} */
+  const all = [-0.3, Math.max(1, ...counts) + 0.4];
+  return {
+    name: "Count",
+    note: "how many bodies a frame shows",
+    tall: 54,
+    said: (time) => String(counts[nearest(times, time)] ?? 0),
+    draw(ground) {
+      const up = scale(ground, all, (v) => (Number.isInteger(v) ? fixed(v, 0) : ""));
+      /** @type {number[]} */
+      const when = [];
+      /** @type {number[]} */
+      const many = [];
+      counts.forEach((count, i) => {
+        if (i > 0 && count === counts[i - 1] && i < counts.length - 1) return;
+        if (i > 0) {
+          when.push(times[i]);
+          many.push(counts[i - 1]);
+        }
+        when.push(times[i]);
+        many.push(count);
+      });
+      curve(ground, when, many, up, { colour: ground.ink.measured, width: 2 });
+    },
+  };
+}
+
 /** Path of the centre. @param {Lanes} lanes @param {Body} body @param {boolean} several @returns {Lane} */
 export function centreLane(lanes, body, several) {
   const factor = lanes.scale ? 1000 * lanes.scale : 1;
@@ -326,10 +394,10 @@ export function tint(v) {
 }
 
 /**
- * The lanes on the page, with the instant drawn through all of them.
- * @param {import("./clock.js").Clock} clock @param {Span} span @param {Lane[]} list
+ * The lanes on the page, with the instant drawn through all of them; frames that were left out are hatched.
+ * @param {import("./clock.js").Clock} clock @param {Span} span @param {Lane[]} list @param {[number, number][]} [leftOut] First frame, and one past the last.
  */
-export function laneStack(clock, span, list) {
+export function laneStack(clock, span, list, leftOut = []) {
   const label = "Time: arrow keys step a frame, page keys ten, home and end; plus and minus stretch";
   const now = h("div", { class: "now", "aria-hidden": "true" });
   const looped = h("div", { class: "looped", "aria-hidden": "true", hidden: true });
@@ -345,7 +413,8 @@ export function laneStack(clock, span, list) {
     return { lane, canvas, said };
   });
   stack.append(h("div", { class: "lane-row" }, h("div", { class: "lane-name" }, h("small", {}, "real time, s")), axis));
-  const box = h("div", { class: "lane-box" }, looped, now);
+  const outs = leftOut.map(([from, end]) => ({ from, end, bar: h("div", { class: "left-out", "aria-hidden": "true" }) }));
+  const box = h("div", { class: "lane-box" }, outs.map(({ bar }) => bar), looped, now);
   stack.append(box);
 
   const ground = (/** @type {HTMLCanvasElement} */ canvas) => {
@@ -383,6 +452,12 @@ export function laneStack(clock, span, list) {
     const place = (/** @type {number} */ t) => `${(100 * (t - from)) / (to - from)}%`;
     now.style.left = place(time);
     now.hidden = time < from || time > to;
+    for (const { from: first, end, bar } of outs) {
+      const ends = [first, end].map((frame) => Math.min(to, Math.max(from, clock.timeOf(Math.min(frame, clock.end)) ?? 0)));
+      bar.hidden = ends[1] <= from || ends[0] >= to;
+      bar.style.left = place(ends[0]);
+      bar.style.width = `max(3px, ${(100 * (ends[1] - ends[0])) / (to - from)}%)`;
+    }
     looped.hidden = !clock.loop;
     if (clock.loop) {
       const ends = clock.loop.map((frame) => Math.min(to, Math.max(from, clock.timeOf(frame) ?? 0)));
@@ -393,7 +468,8 @@ export function laneStack(clock, span, list) {
     stack.setAttribute("aria-valuemin", String(clock.first));
     stack.setAttribute("aria-valuemax", String(clock.end));
     stack.setAttribute("aria-valuenow", String(clock.frame));
-    stack.setAttribute("aria-valuetext", `${fixed(time, 4)} seconds, frame ${clock.frame}`);
+    const out = leftOut.some(([first, end]) => clock.frame >= first && clock.frame < end) ? ", left out by hand" : "";
+    stack.setAttribute("aria-valuetext", `${fixed(time, 4)} seconds, frame ${clock.frame}${out}`);
   };
   const draw = () => {
     for (const { lane, canvas } of rows) lane.draw(ground(canvas));

@@ -22,12 +22,12 @@ export async function runPage(main, path) {
   const seen = clip?.path ? await api.get("/api/clip", { clip: clip.path, rate: clip.rate, times: clip.times }).catch(() => null) : null;
   const three = pictures(path, clock, lanes, seen ? clip : null, seen, shift);
   const span = new lane.Span(lanes.times[0] ?? 0, lanes.times[lanes.times.length - 1] ?? 1);
-  const stack = lane.laneStack(clock, span, chosen(lanes));
+  const stack = lane.laneStack(clock, span, chosen(lanes), lanes.left_out);
   const bar = transport(clock, three.film, three.view, clip?.rate ?? null, three.draw);
   keys(clock, bar, span);
   main.append(
     h("div", { class: "run" },
-      h("div", { class: "run-head" }, h("h1", {}, run.title), away(path, run, clock, lanes), next(path, run)),
+      h("div", { class: "run-head" }, h("h1", {}, run.title), away(path, run, clock, lanes), next(path, run, clock)),
       jobs(undefined, (job) => job.state !== "done" || job.out === path),
       h("div", { class: "run-body" },
         h("div", { class: "instants" }, three.element, bar.element, stack.element),
@@ -41,6 +41,7 @@ function chosen(lanes) {
   const list = [];
   if (lanes.events.length > 0) list.push(lane.eventsLane(lanes));
   const several = lanes.bodies.length > 1;
+  if (several) list.push(lane.tracksLane(lanes), lane.countsLane(lanes));
   for (const body of lanes.bodies.slice(0, 6)) list.push(lane.sizeLane(lanes, body, several), lane.centreLane(lanes, body, several));
   for (const body of lanes.bodies.slice(0, 3)) {
     const modes = lanes.modes.filter((mode) => mode.body === body.body);
@@ -86,10 +87,16 @@ function pictures(path, clock, lanes, clip, seen, shift) {
     paintExpected(canvas, view, bodies(true), outlines.get(clock.frame) ?? []));
   const fault = h("span", { class: "fault" });
   const theory = h("span", {}, "by theory; thin line: measured");
+  /** @type {HTMLElement | null} */
+  let third = null;
   const draw = () => {
     for (const { drawn } of [one, two, three]) drawn();
     fault.textContent = film?.fault ?? "";
     const left = (outlines.get(clock.frame) ?? []).flatMap((found) => (found.simulated.length ? [found.left ?? 0] : []));
+    if (third?.hidden && left.length) {
+      third.hidden = false;
+      third.parentElement?.classList.remove("two");
+    }
     theory.textContent = left.length
       ? `the simulation fitted to the clip; thin line: measured, ${left.map((px) => px.toFixed(3)).join(" and ")} px from it`
       : "by theory; thin line: measured";
@@ -123,9 +130,12 @@ function pictures(path, clock, lanes, clip, seen, shift) {
   nextOutlines();
   const caption = (/** @type {string} */ name, /** @type {string | Node} */ text, /** @type {Node | null} */ more = null) => h("figcaption", {}, h("b", {}, name), " ", text, more);
   const expectation = lanes.expected_from;
-  const element = h("div", { class: expectation ? "three" : "three two" },
+  // Without a mode or a simulation there is no shape to expect.
+  const waits = !lanes.modes.some((mode) => mode.expected);
+  third = expectation ? h("figure", { hidden: waits }, three.canvas, caption("Expected", theory, h("details", {}, h("summary", {}, "From what?"), h("p", {}, expectation)))) : null;
+  const element = h("div", { class: expectation && !waits ? "three" : "three two" },
     h("figure", {}, one.canvas, caption("Seen", clip ? "the frame as filmed" : shift ? "nothing: this motion was computed, not filmed" : "the clip is not in the served folder", fault)),
     h("figure", {}, two.canvas, caption("Measured", "outline, axis and centre as found")),
-    expectation && h("figure", {}, three.canvas, caption("Expected", theory, h("details", {}, h("summary", {}, "From what?"), h("p", {}, expectation)))));
+    third);
   return { element, film, view, draw, drawn: (/** @type {() => void} */ listener) => (late = listener) };
 }

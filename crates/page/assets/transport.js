@@ -52,6 +52,11 @@ export function transport(clock, film, view, rate, redraw) {
     on.textContent = clock.moving > 0 ? "Stop" : "Play ▶";
     loop.textContent = clock.loop ? "End loop" : begun === null ? "Loop from" : "Loop to";
     loop.setAttribute("aria-pressed", String(Boolean(clock.loop)));
+    // A camera of twelve bits in sixteen uses the lowest part of the scale.
+    if (film?.ends && !ends[0].dataset.fits) {
+      const most = Math.min(1, film.ends[1] * 1.5);
+      for (const input of ends) Object.assign(input, { max: String(most), step: String(most / 200) }).dataset.fits = "yes";
+    }
     if (film?.ends) ends.forEach((input, i) => document.activeElement !== input && (input.value = String(film.ends?.[i] ?? 0)));
   };
   clock.heard(shown);

@@ -52,6 +52,8 @@ pub const ASSETS: &[(&str, &str, &[u8])] = &[
     asset!("sheet.js", SCRIPT),
     asset!("solid.js", SCRIPT),
     asset!("start.js", SCRIPT),
+    asset!("strip.js", SCRIPT),
+    asset!("tools.js", SCRIPT),
     asset!("transport.js", SCRIPT),
 ];
 

@@ -12,7 +12,6 @@
 
 use std::io::{BufRead, Read, Write};
 use std::path::{Path, PathBuf};
-use std::sync::mpsc::{Receiver, TryRecvError, channel};
 
 use serde::{Deserialize, Serialize};
 use serde_json::{Value, json};
@@ -50,15 +49,10 @@ pub enum Ask {
 /// When its output is gone.
 pub fn look(clip: &Path, rate: Option<f64>, times: Option<&Path>) -> std::io::Result<()> {
     LOOKING.set();
-    let mut looker = Looker::open(clip, rate, times);
-    let asked = lines();
+    let looker = Looker::open(clip, rate, times);
     let mut out = std::io::stdout().lock();
-    loop {
-        let line = match next(&asked, looker.as_mut().ok()) {
-            Some(line) => line,
-            None => return Ok(()),
-        };
-        let (head, bytes) = match (&mut looker, serde_json::from_str(&line)) {
+    for line in std::io::stdin().lock().lines() {
+        let (head, bytes) = match (&looker, serde_json::from_str(&line?)) {
             (Ok(looker), Ok(ask)) => answered(looker, clip, &ask),
             (Err(why), _) => (json!({ "error": why.to_string() }), Vec::new()),
             (_, Err(why)) => (json!({ "error": why.to_string() }), Vec::new()),
@@ -66,48 +60,24 @@ pub fn look(clip: &Path, rate: Option<f64>, times: Option<&Path>) -> std::io::Re
         writeln!(out, "{head}")?;
         out.write_all(&bytes)?;
         out.flush()?;
-    }
-}
-
-/// Lines of the input, from a thread of its own, so that work goes on while nobody asks.
-fn lines() -> Receiver<String> {
-    let (send, asked) = channel();
-    std::thread::spawn(move || {
-        for line in std::io::stdin().lock().lines().map_while(Result::ok) {
-            if send.send(line).is_err() {
-                return;
-            }
-        }
-    });
-    asked
-}
-
-/// The next request; frames ahead are decoded while there is none.
-fn next(asked: &Receiver<String>, looker: Option<&mut Looker>) -> Option<String> {
-    if let Some(looker) = looker {
-        loop {
-            match asked.try_recv() {
-                Ok(line) => return Some(line),
-                Err(TryRecvError::Disconnected) => return None,
-                // A clip that breaks off further on is said when that frame is asked for.
-                Err(TryRecvError::Empty) if looker.ahead().unwrap_or(false) => {}
-                Err(TryRecvError::Empty) => break,
-            }
+        if looker.as_ref().is_ok_and(Looker::is_lost) {
+            // Another child will do better.
+            return Ok(());
         }
     }
-    asked.recv().ok()
+    Ok(())
 }
 
-fn answered(looker: &mut Looker, clip: &Path, ask: &Ask) -> (Value, Vec<u8>) {
+fn answered(looker: &Looker, clip: &Path, ask: &Ask) -> (Value, Vec<u8>) {
     match answer(looker, clip, ask) {
         Ok(answer) => answer,
         Err(why) => (json!({ "error": why.to_string() }), Vec::new()),
     }
 }
 
-fn answer(looker: &mut Looker, clip: &Path, ask: &Ask) -> Result<(Value, Vec<u8>), StudyError> {
+fn answer(looker: &Looker, clip: &Path, ask: &Ask) -> Result<(Value, Vec<u8>), StudyError> {
     Ok(match ask {
-        Ask::Info => (json!({ "info": levels::info(looker.info()) }), Vec::new()),
+        Ask::Info => (json!({ "info": levels::info(&looker.info()) }), Vec::new()),
         Ask::Frame { frame } => match looker.frame(*frame)? {
             None => (
                 json!({ "error": "past the end of the clip", "end": looker.info().frame_count }),
@@ -128,7 +98,7 @@ fn answer(looker: &mut Looker, clip: &Path, ask: &Ask) -> Result<(Value, Vec<u8>
             let Some(seen) = looker.frame(*frame)? else {
                 return Ok((json!({ "error": "past the end of the clip" }), Vec::new()));
             };
-            let tried = trial::tried(&experiment, clip, &seen.frame)?;
+            let tried = looker.quietly(|| trial::tried(&experiment, clip, &seen.frame))?;
             (json!({ "tried": tried }), Vec::new())
         }
     })

@@ -162,6 +162,8 @@ impl Look {
         if let Some(times) = &self.view.times {
             command.arg("--times").arg(times);
         }
+        // Frames that leave the window go back to the system at once, where its C library listens to this.
+        command.env("MALLOC_MMAP_THRESHOLD_", "65536");
         let mut child = spawned(&mut command)?;
         let pipes = child.stdin.take().zip(child.stdout.take());
         let (ask, answers) = pipes.ok_or_else(|| died("no pipe to its reader"))?;

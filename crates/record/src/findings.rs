@@ -210,6 +210,18 @@ pub struct Caution {
     pub frames: Option<[u64; 2]>,
 }
 
+/// What a person drew, decided or checked, and what came of it; no blemish.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct Note {
+    /// Lower_snake code, for machines.
+    pub code: String,
+    /// What was done, for people.
+    pub text: String,
+    /// First and last frame that it concerns.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub frames: Option<[u64; 2]>,
+}
+
 /// All that was found in a run.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 pub struct Findings {
@@ -232,6 +244,9 @@ pub struct Findings {
     /// Cautions.
     #[serde(default)]
     pub cautions: Vec<Caution>,
+    /// What was done by hand.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub notes: Vec<Note>,
 }
 
 impl Findings {
@@ -245,6 +260,7 @@ impl Findings {
             modes: Vec::new(),
             events: Vec::new(),
             cautions: Vec::new(),
+            notes: Vec::new(),
         }
     }
 

@@ -1,5 +1,6 @@
 //! Outlines, bodies of revolution and their expansions: geometry without pixels, metres or time.
 
+pub mod area;
 pub mod expansion;
 pub mod harmonics;
 pub mod normal_equations;

@@ -195,7 +195,7 @@ impl<'a> Job<'a> {
             let style = Style {
                 time: self.time(&frame),
                 frame: frame.index,
-                covered: covers(&self.experiment),
+                covered: covers(&self.experiment, frame.index),
                 stretch: Some(*stretch.get_or_insert_with(|| Stretch::of(&frame.plane))),
                 view: region,
                 ..Style::default()

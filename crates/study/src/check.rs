@@ -23,13 +23,14 @@ use serde::Serialize;
 use tremolet_matter::uncertain::Uncertain;
 use tremolet_record::experiment::faults::Fault;
 use tremolet_record::experiment::file::Experiment;
-use tremolet_record::findings::Caution;
+use tremolet_record::findings::{Caution, Note};
 use tremolet_theory::drift;
 use tremolet_theory::modes::host::{Pair, root};
 
 use crate::check::readout::{Moving, readout};
 use crate::error::StudyError;
 use crate::files::lacking;
+use crate::hand::notes;
 use crate::logged::log_of;
 use crate::look::frames;
 use crate::wording::caution;
@@ -68,6 +69,19 @@ pub struct Checked {
     pub expected: Vec<Expected>,
     /// What cannot work as planned, or is taken for granted.
     pub cautions: Vec<Caution>,
+    /// What was drawn, decided or checked by hand.
+    pub notes: Vec<Note>,
+    /// What the file gives without stating it, by the key where it could be stated.
+    pub given: Vec<Given>,
+}
+
+/// A value that follows from others in the file.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct Given {
+    /// Key where it could be stated.
+    pub key: &'static str,
+    /// The value with unit and uncertainty, and by what.
+    pub text: String,
 }
 
 /// What can be known of the clip before it is measured.
@@ -111,7 +125,46 @@ pub fn thought_through(experiment: &Experiment) -> Result<Checked, StudyError> {
         lacking,
         expected,
         cautions,
+        notes: notes(experiment),
+        given: given(experiment),
     })
+}
+
+/// Scale and rate where they come from what is seen in the picture.
+fn given(experiment: &Experiment) -> Vec<Given> {
+    let Some(camera) = &experiment.camera else {
+        return Vec::new();
+    };
+    let from =
+        |key: &str, value: &Uncertain| value.parts().iter().any(|part| part.input.key.starts_with(key));
+    let scale = camera.scale.as_ref().filter(|_| camera.reference.is_some());
+    let rate = camera
+        .capture_rate
+        .as_ref()
+        .filter(|rate| from("camera.clock", rate));
+    let scale = scale.map(|scale| told(scale, 1e3, "mm/px", "the known length"));
+    let rate = rate.map(|rate| told(rate, 1.0, "fps", "the clock in the picture"));
+    let all = [("camera.scale", scale), ("camera.capture_rate", rate)];
+    all.into_iter()
+        .filter_map(|(key, text)| Some(Given { key, text: text? }))
+        .collect()
+}
+
+/// A value with two digits of its uncertainty, or to five digits without one.
+fn told(value: &Uncertain, factor: f64, unit: &str, by: &str) -> String {
+    let (value, u) = (factor * value.value(), factor * value.standard_uncertainty());
+    let step = if u > 0.0 {
+        u.log10().floor() - 1.0
+    } else {
+        value.abs().log10().floor() - 4.0
+    };
+    let decimals = (-step).clamp(0.0, 12.0) as usize;
+    let spread = if u > 0.0 {
+        format!(" +- {u:.decimals$}")
+    } else {
+        String::new()
+    };
+    format!("{value:.decimals$}{spread} {unit}, by {by}")
 }
 
 /// Size and length of the clip with what its reader noticed, or why it cannot be opened yet.
@@ -311,6 +364,12 @@ impl Checked {
         for mode in &self.expected {
             let (n, f, g) = (mode.degree, mode.frequency, mode.decay_rate);
             let _ = write!(text, "\nexpected: degree {n} at {f:.3} Hz, decay rate {g:.3} 1/s");
+        }
+        for given in &self.given {
+            let _ = write!(text, "\n{}: {}", given.key, given.text);
+        }
+        for note in &self.notes {
+            let _ = write!(text, "\nby hand: {}", note.text);
         }
         for caution in &self.cautions {
             let _ = write!(text, "\ncaution ({}): {}", caution.code, caution.text);

@@ -65,6 +65,8 @@ pub fn prepare(asked: &Asked<'_>) -> Result<(Experiment, PathBuf, PathBuf), Stud
             frames: stated.as_ref().and_then(|clip| clip.frames.clone()),
             times: stated.as_ref().and_then(|clip| clip.times.clone()),
             empty: stated.as_ref().and_then(|clip| clip.empty.clone()),
+            region: stated.as_ref().and_then(|clip| clip.region.clone()),
+            judged: stated.as_ref().map_or(Vec::new(), |clip| clip.judged.clone()),
             masks: stated.map_or(Vec::new(), |clip| clip.masks),
         });
     }

@@ -7,12 +7,13 @@ use tremolet_clip::frame::Frame;
 use tremolet_clip::source::FrameSource;
 use tremolet_record::experiment::file::Experiment;
 use tremolet_record::folder::RunFolder;
-use tremolet_report::overlay::scene::{Cover, OverlayBody, Region, Style, draw};
+use tremolet_report::overlay::scene::{OverlayBody, Region, Style, draw};
 use tremolet_report::overlay::stretch::Stretch;
+use tremolet_shape::area::Area;
 
 use crate::draw;
 use crate::error::StudyError;
-use crate::look::{Progress, frames, rectangle};
+use crate::look::{Progress, area, frames};
 use crate::measure::Found;
 use crate::tables::told::Instant;
 use crate::write::Whole;
@@ -78,20 +79,12 @@ fn widest(swing: &[(u64, f64)], sign: f64, kept: &[u64]) -> Option<u64> {
     Some(near.unwrap_or(best).0)
 }
 
-/// The regions of an experiment's masks, which are covered in whatever is shown.
-pub fn covers(experiment: &Experiment) -> Vec<Cover> {
+/// What of a frame is covered in whatever is shown: the masks of an experiment.
+pub fn covers(experiment: &Experiment, frame: u64) -> Vec<Area> {
     let clip = experiment.clip.as_ref();
-    let masks = clip.map_or(&[][..], |clip| &clip.masks);
-    let cover = |mask| {
-        let rect = rectangle(mask, &mut Vec::new());
-        Cover {
-            x: rect.left as f64 - 0.5,
-            y: rect.top as f64 - 0.5,
-            width: rect.width as f64,
-            height: rect.height as f64,
-        }
-    };
-    masks.iter().map(cover).collect()
+    let masks = clip.map_or(&[][..], |clip| &clip.masks).iter();
+    let now = masks.filter(|mask| mask.frames.as_ref().is_none_or(|frames| frames.contains(&frame)));
+    now.map(area).collect()
 }
 
 /// Most frames of the annotated clip; longer clips are thinned evenly.
@@ -161,7 +154,6 @@ pub fn film(
 ) -> Result<Vec<Instant>, StudyError> {
     let plan = Plan::of(whole);
     let mut source = None;
-    let covered = covers(whole.request.experiment);
     let mut stretch = None;
     let mut writer: Option<FilmWriter> = None;
     let mut pictures = Vec::new();
@@ -178,7 +170,7 @@ pub fn film(
             let style = Style {
                 time: whole.found.seen.time(frame.index).unwrap_or(0.0),
                 frame: frame.index,
-                covered: covered.clone(),
+                covered: covers(whole.request.experiment, frame.index),
                 stretch: Some(*stretch.get_or_insert_with(|| Stretch::of(&frame.plane))),
                 ..Style::default()
             };

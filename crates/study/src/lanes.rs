@@ -10,6 +10,7 @@ use std::path::Path;
 use serde::Serialize;
 use tremolet_infer::begun::{Begun, begun};
 use tremolet_infer::known::materials;
+use tremolet_record::experiment::clip::Clip;
 use tremolet_record::experiment::file::Experiment;
 use tremolet_record::findings::Event;
 use tremolet_record::table::Table;
@@ -114,6 +115,10 @@ pub struct Lanes {
     pub events: Vec<Event>,
     /// From what the expectation follows, in words; empty when there is none.
     pub expected_from: String,
+    /// How many bodies each of the frames in `times` shows; empty where there is never more than one.
+    pub counts: Vec<u32>,
+    /// Frames that were left out by hand: first, and one past the last.
+    pub left_out: Vec<[u64; 2]>,
 }
 
 /// Reads the lanes of a run; of each series about `most` samples between the times `from` and `to` are kept.
@@ -131,10 +136,7 @@ pub fn lanes(run: &Path, span: Range<f64>, most: usize) -> Result<Lanes, StudyEr
         None => Vec::new(),
     };
     let (first, times) = match read_if_there(run, "light")? {
-        Some(light) => (
-            integers(&light, "frame")?.to_vec(),
-            reals(&light, "time")?.to_vec(),
-        ),
+        Some(light) => whole(integers(&light, "frame")?, reals(&light, "time")?),
         None => shapes.as_ref().map_or(Ok((Vec::new(), Vec::new())), of_first)?,
     };
     let radius = bodies.first().and_then(|body| {
@@ -142,6 +144,11 @@ pub fn lanes(run: &Path, span: Range<f64>, most: usize) -> Result<Lanes, StudyEr
         Some(radius * scale?).filter(|r| r.is_finite())
     });
     let (theory, expected_from) = expectation(&experiment, radius);
+    let counts = match &shapes {
+        Some(shapes) if bodies.len() > 1 => counts(&first, integers(shapes, "frame")?),
+        _ => Vec::new(),
+    };
+    let left_out = experiment.clip.as_ref().map_or(Vec::new(), Clip::left_out);
     let modes = match read_if_there(run, "fits")? {
         Some(fits) => modes(&fits, &theory, &span, most)?,
         None => Vec::new(),
@@ -154,7 +161,38 @@ pub fn lanes(run: &Path, span: Range<f64>, most: usize) -> Result<Lanes, StudyEr
         bodies,
         events: recorded::findings(run)?.events,
         expected_from,
+        counts,
+        left_out: left_out.iter().map(|range| [range.start, range.end]).collect(),
     })
+}
+
+/// Every frame from the first to the last with its time; that of a frame that was left out lies between its neighbours'.
+fn whole(frames: &[i64], times: &[f64]) -> (Vec<i64>, Vec<f64>) {
+    let mut all = (Vec::new(), Vec::new());
+    for (place, (frame, time)) in frames.iter().zip(times).enumerate() {
+        if let Some(before) = place.checked_sub(1) {
+            let gap = frame - frames[before];
+            let step = (time - times[before]) / gap.max(1) as f64;
+            for k in 1..gap {
+                all.0.push(frames[before] + k);
+                all.1.push(times[before] + step * k as f64);
+            }
+        }
+        all.0.push(*frame);
+        all.1.push(*time);
+    }
+    all
+}
+
+/// How many bodies there are in each of the frames.
+fn counts(frames: &[i64], seen: &[i64]) -> Vec<u32> {
+    let mut counts = vec![0; frames.len()];
+    for frame in seen {
+        if let Ok(place) = frames.binary_search(frame) {
+            counts[place] += 1;
+        }
+    }
+    counts
 }
 
 /// Frames and times of the first body.
@@ -275,7 +313,26 @@ fn thinned(rows: Vec<usize>, value: &[f64], most: usize) -> Vec<usize> {
 
 #[cfg(test)]
 mod tests {
-    use super::thinned;
+    use super::{counts, thinned, whole};
+
+    #[test]
+    fn frames_that_were_left_out_have_their_times() {
+        let (frames, times) = whole(&[3, 4, 7, 8], &[0.3, 0.4, 0.7, 0.9]);
+        assert_eq!(frames, [3, 4, 5, 6, 7, 8]);
+        let off = times
+            .iter()
+            .zip([0.3, 0.4, 0.5, 0.6, 0.7, 0.9])
+            .map(|(a, b)| (a - b).abs());
+        assert!(off.fold(0.0, f64::max) < 1e-12, "{times:?}");
+        assert_eq!(whole(&[], &[]), (Vec::new(), Vec::new()));
+    }
+
+    #[test]
+    fn bodies_are_counted_in_each_frame() {
+        // Three bodies in frames 4 to 8, one of them only in the last two, frame 6 without any; a frame outside is not counted.
+        let seen = [4, 5, 7, 8, 4, 5, 7, 8, 7, 8, 99];
+        assert_eq!(counts(&[4, 5, 6, 7, 8], &seen), [2, 2, 0, 3, 3]);
+    }
 
     #[test]
     fn what_stands_out_is_kept() {

@@ -19,6 +19,7 @@ pub mod filmed;
 pub mod fit;
 pub mod folder;
 pub mod form;
+pub mod hand;
 pub mod known;
 pub mod lamp;
 pub mod lanes;

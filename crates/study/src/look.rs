@@ -13,10 +13,12 @@ use tremolet_measure::aside::Shelf;
 use tremolet_measure::glimpse::Glimpse;
 use tremolet_measure::measured::Measured;
 use tremolet_measure::session;
-use tremolet_measure::settings::{Rect, Settings};
-use tremolet_record::experiment::clip::{Empty, Mask};
+use tremolet_measure::settings::{Mask, Settings};
+use tremolet_record::experiment::clip::{Clip, Empty};
 use tremolet_record::experiment::file::Experiment;
+use tremolet_record::experiment::hand;
 use tremolet_record::findings::Caution;
+use tremolet_shape::area::Area;
 
 use crate::camera::stated;
 use crate::error::StudyError;
@@ -90,7 +92,7 @@ pub fn look(
     let info = source.info().clone();
     let settings = Settings {
         camera: stated(experiment, &info),
-        ..settings(experiment, clip, threads, &mut cautions)?
+        ..settings_of(experiment, clip, threads)?
     };
     let rate = experiment
         .camera
@@ -143,52 +145,40 @@ fn given_times(experiment: &Experiment) -> Result<Option<Vec<f64>>, StudyError> 
 /// # Errors
 /// When the picture without the body cannot be read.
 pub fn settings_of(experiment: &Experiment, clip: &Path, threads: usize) -> Result<Settings, StudyError> {
-    settings(experiment, clip, threads, &mut Vec::new())
-}
-
-fn settings(
-    experiment: &Experiment,
-    clip: &Path,
-    threads: usize,
-    cautions: &mut Vec<Caution>,
-) -> Result<Settings, StudyError> {
     let stated = experiment.clip.as_ref();
     let axis = experiment
         .camera
         .as_ref()
         .and_then(|camera| camera.axis_angle.as_ref());
-    let masks = stated.map_or(&[][..], |clip| &clip.masks);
     Ok(Settings {
         empty: empty(experiment, clip)?,
         axis_angle: axis.map(|axis| axis.value()),
         threads,
-        masks: masks.iter().map(|mask| rectangle(mask, cautions)).collect(),
+        masks: stated.map_or_else(Vec::new, masks),
+        left_out: stated.map_or_else(Vec::new, Clip::left_out),
         ..Settings::default()
     })
 }
 
-/// The rectangle around a mask; what it covers beyond the mask is said.
-pub fn rectangle(mask: &Mask, cautions: &mut Vec<Caution>) -> Rect {
-    let ends = |axis: usize| {
-        let values = mask.corners.iter().map(|corner| corner[axis]);
-        let low = values.clone().fold(f64::INFINITY, f64::min).floor().max(0.0);
-        (low, values.fold(0.0, f64::max).ceil().max(low))
-    };
-    let ((left, right), (top, bottom)) = (ends(0), ends(1));
-    let fills = mask.corners.len() == 4
-        && mask.corners.iter().all(|c| {
-            (c[0].floor() == left || c[0].ceil() == right) && (c[1].floor() == top || c[1].ceil() == bottom)
-        });
-    if !fills || mask.frames.is_some() {
-        let text = "a mask is taken as the upright rectangle around its corners, in all frames";
-        cautions.push(caution("mask_as_rectangle", text, None));
+/// The area of a mask.
+pub fn area(mask: &hand::Mask) -> Area {
+    match mask.width {
+        Some(width) => Area::along(mask.corners.clone(), width),
+        None => Area::within(mask.corners.clone()),
     }
-    Rect {
-        left: left as usize,
-        top: top as usize,
-        width: (right - left) as usize + 1,
-        height: (bottom - top) as usize + 1,
-    }
+}
+
+/// What is drawn on the clip, as the meter takes it.
+fn masks(clip: &Clip) -> Vec<Mask> {
+    let drawn = clip.masks.iter().map(|mask| Mask {
+        frames: mask.frames.clone(),
+        ..Mask::of(area(mask))
+    });
+    let region = clip.region.as_ref().map(|corners| Mask {
+        outside: true,
+        ..Mask::of(Area::within(corners.clone()))
+    });
+    region.into_iter().chain(drawn).collect()
 }
 
 /// The view without the body: a picture of its own, or the first of the frames named.

@@ -20,6 +20,7 @@ use tremolet_report::input::TruthRow;
 use crate::aside::Aside;
 use crate::body::{BodyFound, body};
 use crate::error::StudyError;
+use crate::hand::notes;
 use crate::logged::{Beside, beside, log_of, source_of};
 use crate::look::{Progress, Seen, Watch, look};
 use crate::wording;
@@ -195,6 +196,7 @@ fn findings(
     findings
         .cautions
         .extend(request.experiment.cautions.iter().cloned());
+    findings.notes = notes(request.experiment);
     findings
         .cautions
         .extend(of_experiment(request.experiment, bodies));

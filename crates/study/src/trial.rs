@@ -10,6 +10,7 @@ use tremolet_clip::frame::Frame;
 use tremolet_clip::source::FramesInMemory;
 use tremolet_measure::measured::Lighting;
 use tremolet_measure::session;
+use tremolet_measure::settings::Settings;
 use tremolet_record::experiment::file::Experiment;
 
 use crate::error::StudyError;
@@ -50,7 +51,10 @@ pub struct Size {
 /// When the empty picture of the experiment cannot be read or has another size.
 pub fn tried(experiment: &Experiment, clip: &Path, frame: &Frame) -> Result<Tried, StudyError> {
     let mut source = FramesInMemory::new("one frame", vec![frame.clone()])?;
-    let settings = settings_of(experiment, clip, 1)?;
+    let settings = Settings {
+        left_out: Vec::new(),
+        ..settings_of(experiment, clip, 1)?
+    };
     let measured = session::measure(&mut source, &settings, &mut |_| {
         std::ops::ControlFlow::Continue(())
     })?;
@@ -120,6 +124,23 @@ mod tests {
         assert!((body.centre[0] - 80.3).abs() < 0.2 && (body.centre[1] - 61.7).abs() < 0.2);
         assert!((body.radius - 40.0).abs() < 0.5, "{}", body.radius);
         assert!(found.outlines[0].stretches[0].closed);
+        // A triangle that stays clear of the disc; a corner of the upright rectangle around it would come within 6 px.
+        let beside = of("[[clip.mask]]\ncorners = [[0, 0], [40, 0], [0, 40]]\n");
+        assert_eq!(beside.bodies[0].coverage, found.bodies[0].coverage);
+        let wire = of("[[clip.mask]]\ncorners = [[80, 0], [80, 60]]\nwidth = \"12 px\"\n");
+        // A line of 12 px across the edge, and the strip on both sides in which an edge is fitted, of 251 px.
+        let lost = found.bodies[0].coverage - wire.bodies[0].coverage;
+        assert!((0.04..0.25).contains(&lost), "{lost}");
+        assert!(
+            (wire.bodies[0].radius - 40.0).abs() < 0.5,
+            "{}",
+            wire.bodies[0].radius
+        );
+        let elsewhere = of("region = [[0, 0], [30, 0], [30, 119], [0, 119]]\n");
+        assert_eq!(elsewhere.bodies.len(), 0, "{elsewhere:?}");
+        // A rejected frame can be looked at again, to see why.
+        let rejected = of("[[clip.judged]]\nframes = [7, 8]\noutline = \"rejected\"\n");
+        assert_eq!(rejected.bodies.len(), 1);
         let hidden = of("[[clip.mask]]\ncorners = [[30, 10], [130, 10], [130, 110], [30, 110]]\n");
         assert_eq!(hidden.bodies.len(), 0, "{hidden:?}");
     }

@@ -5,7 +5,7 @@
 use std::path::Path;
 
 use serde::Serialize;
-use tremolet_record::findings::{BudgetLine, Caution, Estimate, Findings, Mode, Quantity, Reference};
+use tremolet_record::findings::{BudgetLine, Caution, Estimate, Findings, Mode, Note, Quantity, Reference};
 use tremolet_record::store::entries;
 use tremolet_record::table::Table;
 use tremolet_report::document::formula;
@@ -100,6 +100,8 @@ pub struct Understood {
     pub modes: Vec<ModeRow>,
     /// Why there is less than hoped for, and what to bear in mind.
     pub cautions: Vec<Caution>,
+    /// What was drawn, decided and checked by hand.
+    pub notes: Vec<Note>,
     /// What is known of the experiment: label and text.
     pub experiment: Vec<[String; 2]>,
     /// What was taken for granted.
@@ -148,6 +150,7 @@ pub fn understood(run: &Path) -> Result<Understood, StudyError> {
         tables: tables(run),
         origin: rows(recorded::origin(&provenance, &findings)),
         cautions: findings.cautions,
+        notes: findings.notes,
     })
 }
 

@@ -92,6 +92,16 @@ fn decoding_begins_anew_at_the_last_picture_that_needs_nothing() {
 }
 
 #[test]
+fn the_group_of_a_frame_begins_where_nothing_before_it_is_needed() {
+    let mut film = two_groups();
+    let groups: Vec<u64> = (0..24).map(|k| film.group_of(k).expect("readable")).collect();
+    assert_eq!(groups[..12], [0; 12]);
+    assert_eq!(groups[12..], [12; 12]);
+    // Asking moves nothing.
+    assert_eq!(film.next_frame().expect("readable").map(|f| f.index), Some(0));
+}
+
+#[test]
 fn parameter_sets_that_are_passed_over_are_kept() {
     use std::io::Write;
     let (path, _, mut tables) = parts_of("high_b.mov");

@@ -72,3 +72,24 @@ fn bad_files_are_refused() {
     assert!(long.next_frame().is_ok());
     assert!(matches!(long.next_frame(), Err(ClipError::Damaged { .. })));
 }
+
+#[test]
+fn frames_are_passed_over_and_the_end_is_seen() {
+    let file = clip("W1 H1 F25:1 Cmono", &[&[1], &[2], &[3], &[4]]);
+    let mut source = open_y4m(file.path()).expect("a clip");
+    source.skip_to(2).expect("readable");
+    let frame = source.next_frame().expect("readable").expect("a frame");
+    assert_eq!((frame.index, frame.plane), (2, Plane::eight(1, 1, vec![3])));
+    assert_eq!(frame.stamp.map(|stamp| stamp.ticks), Some(2));
+    source.skip_to(1).expect("never back");
+    assert_eq!(source.next_frame().expect("readable").map(|f| f.index), Some(3));
+    let mut source = open_y4m(file.path()).expect("a clip");
+    source.skip_to(99).expect("readable");
+    assert!(source.next_frame().expect("an end").is_none());
+    assert_eq!(source.info().frame_count, Some(4));
+    // A last frame that is cut off is told, not passed over.
+    let cut = clip("W2 H1 Cmono", &[&[1, 2], &[3]]);
+    let mut source = open_y4m(cut.path()).expect("a clip");
+    source.skip_to(9).expect("readable");
+    assert!(matches!(source.next_frame(), Err(ClipError::Damaged { .. })));
+}

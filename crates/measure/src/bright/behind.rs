@@ -14,7 +14,7 @@
 
 use crate::grid::Grid;
 use crate::ring::Near;
-use crate::settings::Rect;
+use crate::settings::Masks;
 use tremolet_clip::frame::{Levels, Plane};
 use tremolet_shape::normal_equations::NormalEquations;
 
@@ -60,7 +60,7 @@ impl Behind {
     }
 
     /// What speaks against using the view with a frame whose body is `near`.
-    pub fn doubt(&self, frame: &Plane, near: Near, masks: &[Rect]) -> Option<String> {
+    pub fn doubt(&self, frame: &Plane, near: Near, masks: Masks<'_>) -> Option<String> {
         let mut sums = NormalEquations::new(4);
         let mut relief = NormalEquations::new(1);
         let mut count = 0.0;
@@ -68,7 +68,7 @@ impl Behind {
             for x in (2..frame.width.max(4) - 2).step_by(2) {
                 let (px, py) = (x as f64, y as f64);
                 let away = (px - near.centre[0]).hypot(py - near.centre[1]);
-                if away < BODY * near.radius || masks.iter().any(|m| m.holds(px, py)) {
+                if away < BODY * near.radius || masks.hold(px, py) {
                     continue;
                 }
                 let at = |i: usize, j: usize| f64::from(level(&self.plane, i, j));
@@ -132,15 +132,15 @@ mod tests {
                 0.8 * wall(x, y)
             }
         });
-        assert_eq!(behind.doubt(&frame, NEAR, &[]), None);
+        assert_eq!(behind.doubt(&frame, NEAR, Masks::default()), None);
     }
 
     #[test]
     fn a_moved_view_and_another_view_are_doubted() {
         let behind = Behind::of(&plane(wall));
-        let moved = behind.doubt(&plane(|x, y| wall(x + 0.6, y - 0.8)), NEAR, &[]);
+        let moved = behind.doubt(&plane(|x, y| wall(x + 0.6, y - 0.8)), NEAR, Masks::default());
         assert!(moved.is_some_and(|text| text.contains("moved by 1.")), "a pixel");
-        let other = behind.doubt(&plane(|x, y| wall(y, 95.0 - x)), NEAR, &[]);
+        let other = behind.doubt(&plane(|x, y| wall(y, 95.0 - x)), NEAR, Masks::default());
         assert!(other.is_some_and(|text| text.contains("relief")));
     }
 

@@ -13,7 +13,7 @@
 //! frame. Where nothing has structure there are no marks, and nothing is done. Source: structure tensor \[ForstnerGulch1987\].
 
 use crate::camera::mark::{HALF, Mark, Met, eigen, level};
-use crate::settings::Rect;
+use crate::settings::{Mask, Masks};
 use crate::sighting::Sighting;
 use tremolet_clip::frame::{Frame, Plane};
 
@@ -42,13 +42,13 @@ pub struct Marks {
 
 impl Marks {
     /// Looks for marks in the first of the first frames, whose bodies are `found`.
-    pub fn of(first: &[Frame], found: &[Vec<Sighting>], masks: &[Rect]) -> Self {
+    pub fn of(first: &[Frame], found: &[Vec<Sighting>], masks: &[Mask]) -> Self {
         let [here, next, ..] = first else {
             return Self::default();
         };
         let bodies: Vec<[f64; 4]> = found.iter().flatten().map(extent).collect();
         let noise = noise(&here.plane, &next.plane);
-        let marks = chosen(&here.plane, noise, |at| free(at, &bodies, masks));
+        let marks = chosen(&here.plane, noise, |at| free(at, &bodies, Masks::ever(masks)));
         Self {
             near: vec![[0.0; 2]; marks.len()],
             marks,
@@ -81,7 +81,7 @@ impl Marks {
             .zip(&self.near)
             .map(|(mark, near)| {
                 let at = [0, 1].map(|i| mark.centre[i] as f64 + near[i]);
-                free(at, &self.bodies, &[]).then(|| mark.met(&frame.plane, *near))?
+                free(at, &self.bodies, Masks::default()).then(|| mark.met(&frame.plane, *near))?
             })
             .collect();
         // Marks that were lost go with the others.
@@ -116,16 +116,12 @@ fn extent(s: &Sighting) -> [f64; 4] {
 }
 
 /// Whether the window about a place touches no body and no mask.
-fn free([x, y]: [f64; 2], bodies: &[[f64; 4]], masks: &[Rect]) -> bool {
+fn free([x, y]: [f64; 2], bodies: &[[f64; 4]], masks: Masks<'_>) -> bool {
     let half = HALF as f64 + 1.0;
     let apart = |[left, top, right, bottom]: &[f64; 4]| {
         x + half < *left || x - half > *right || y + half < *top || y - half > *bottom
     };
-    let masked = |m: &Rect| {
-        let (left, top) = (m.left as f64, m.top as f64);
-        !apart(&[left, top, left + m.width as f64, top + m.height as f64])
-    };
-    bodies.iter().all(apart) && !masks.iter().any(masked)
+    bodies.iter().all(apart) && !masks.touch([x - half, y - half, x + half, y + half])
 }
 
 /// Standard deviation of the levels from frame to frame, camera codes; rounding is the least.
@@ -198,6 +194,7 @@ fn worth([n, levels, gx, gy, xx, xy, yy]: &Cell, noise: f64) -> Option<f64> {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use tremolet_shape::area::Area;
 
     /// Uneven light with soft dots at `dots`, and a little noise that differs from frame to frame.
     fn frame(index: u64, dots: &[[f64; 2]], shift: [f64; 2]) -> Frame {
@@ -257,12 +254,12 @@ mod tests {
     #[test]
     fn masks_hide_marks() {
         let first = [frame(0, &DOTS, [0.0; 2]), frame(1, &DOTS, [0.0; 2])];
-        let left = Rect {
-            left: 0,
-            top: 0,
-            width: 128,
-            height: 256,
-        };
+        let left = Mask::of(Area::within(vec![
+            [0.0, 0.0],
+            [127.0, 0.0],
+            [127.0, 255.0],
+            [0.0, 255.0],
+        ]));
         assert_eq!(Marks::of(&first, &[], &[left]).places().len(), 1);
     }
 }

@@ -161,7 +161,7 @@ fn visible(border: &Border, j: usize, view: &View<'_>, reach: f64) -> bool {
             border.places[j][1] + d * border.normals[j][1],
         );
         let (right, bottom) = (view.plane.width as f64 - 1.0, view.plane.height as f64 - 1.0);
-        x >= 0.0 && y >= 0.0 && x <= right && y <= bottom && !view.masks.iter().any(|m| m.holds(x, y))
+        x >= 0.0 && y >= 0.0 && x <= right && y <= bottom && !view.masks.hold(x, y)
     })
 }
 

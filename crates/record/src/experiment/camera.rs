@@ -1,31 +1,26 @@
 //! The camera, `[camera]`: real frames per second, scale, distance, exposure, and what was held fixed.
 //!
-//! ```text
-//! scale = length / |to - from|,    u_ends(scale) / scale = sqrt(2) u_end / |to - from|
-//! ```
-//!
-//! | symbol | meaning | unit |
-//! |---|---|---|
-//! | `scale` | length in the plane of the scale for one pixel | m/px |
-//! | `length` | of the reference | m |
-//! | `from`, `to` | its ends in the image | px |
-//! | `u_end` | standard uncertainty of each end along the reference, `end_uncertainty` | px |
+//! Scale and rate may come from what is seen in the picture: [`crate::experiment::reference`], [`crate::experiment::readings`].
 //!
 //! Runs that name the same `calibration` share the error of their scale: its inputs then carry that name in brackets,
 //! `camera.scale [cal-A]`. An input without brackets belongs to its run alone. It sees no pixels.
 
 use crate::experiment::lens::LensDistortion;
+use crate::experiment::readings;
+use crate::experiment::reference::{LengthReference, held_against, read_first, read_second};
 use crate::experiment::section::{Bound, Section};
-use crate::findings::Caution;
+use crate::findings::{Caution, Note};
 use std::f64::consts::FRAC_PI_2;
 use tremolet_matter::quantity::dimension::Dimension;
-use tremolet_matter::uncertain::{Input, Uncertain};
+use tremolet_matter::uncertain::Uncertain;
 
 /// Keys of `[camera]`.
 pub const CAMERA: &[&str] = &[
     "capture_rate",
     "scale",
     "reference",
+    "second_reference",
+    "clock",
     "calibration",
     "distance",
     "depth",
@@ -46,9 +41,6 @@ pub const CAMERA: &[&str] = &[
     "noise_dark",
     "coding",
 ];
-/// Keys of `[camera.reference]`.
-const REFERENCE: &[&str] = &["length", "from", "to", "end_uncertainty"];
-
 /// Something that the camera could change by itself, and did not.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 #[expect(missing_docs, reason = "the names say what they are")]
@@ -105,17 +97,6 @@ pub enum FirstRow {
 
 const FIRST_ROWS: &[(&str, FirstRow)] = &[("top", FirstRow::Top), ("bottom", FirstRow::Bottom)];
 
-/// A thing of known length in the picture.
-#[derive(Debug, Clone, PartialEq)]
-pub struct LengthReference {
-    /// Its length, m.
-    pub length: Uncertain,
-    /// One end, `[x, y]`, px.
-    pub from: [f64; 2],
-    /// The other end, `[x, y]`, px.
-    pub to: [f64; 2],
-}
-
 /// The camera as stated.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Camera {
@@ -125,6 +106,8 @@ pub struct Camera {
     pub scale: Option<Uncertain>,
     /// The reference from which the scale is, if it is from one.
     pub reference: Option<LengthReference>,
+    /// The reference against which the scale is checked.
+    pub second_reference: Option<LengthReference>,
     /// Name of the calibration that runs share.
     pub calibration: Option<String>,
     /// From the lens to the body, m.
@@ -166,8 +149,12 @@ pub struct Camera {
 }
 
 impl Camera {
-    /// Reads `[camera]`; what allows a result but clouds it goes to `cautions`.
-    pub(super) fn read(mut table: Section<'_, '_>, cautions: &mut Vec<Caution>) -> Self {
+    /// Reads `[camera]`; what allows a result but clouds it goes to `cautions`, what was checked and found right to `notes`.
+    pub(super) fn read(
+        mut table: Section<'_, '_>,
+        cautions: &mut Vec<Caution>,
+        notes: &mut Vec<Note>,
+    ) -> Self {
         let calibration = table.text("calibration", "cal-A");
         let shared = calibration.as_deref();
         let scale = table.measured("scale", Dimension::LengthPerPixel, Bound::Positive, shared);
@@ -178,11 +165,52 @@ impl Camera {
                 "one of `scale` and [camera.reference]",
             );
         }
-        let by_reference = read_reference(&mut table, shared, cautions);
+        let by_reference = read_first(&mut table, shared, cautions);
         let (reference, scale) = match by_reference {
             Some((reference, by_reference)) => (Some(reference), scale.or(Some(by_reference))),
             None => (None, scale),
         };
+        let second = read_second(&mut table);
+        let by_second = match (&scale, &second) {
+            (None, Some(_)) => {
+                table.fault(
+                    "second_reference",
+                    "no first scale",
+                    "`scale` or [camera.reference], against which it is held",
+                );
+                None
+            }
+            (scale, second) => scale.as_ref().zip(second.as_ref().map(|second| &second.1)),
+        };
+        let told = by_second.map(|(first, second)| {
+            let first_name = if reference.is_some() {
+                "the reference"
+            } else {
+                "the stated scale"
+            };
+            held_against(
+                [(first_name, first), ("the second reference", second)],
+                |scale| format!("{:.5} mm/px", 1e3 * scale),
+                (
+                    "scales_disagree",
+                    "check both lengths, and whether both things lie in the plane of the body",
+                ),
+            )
+        });
+        sorted(told, cautions, notes);
+        let stated_rate = table.quantity("capture_rate", Dimension::Rate, Bound::Positive);
+        let by_clock = readings::read(&mut table, cautions);
+        let told = stated_rate.as_ref().zip(by_clock.as_ref()).map(|(stated, seen)| {
+            held_against(
+                [("the stated rate", stated), ("the clock in the picture", seen)],
+                |rate| format!("{rate:.3} frames per second"),
+                (
+                    "rates_disagree",
+                    "is the stated one the playback rate, or were frames dropped? It is used",
+                ),
+            )
+        });
+        sorted(told, cautions, notes);
         let share = Bound::Between(
             1e-6,
             1.0,
@@ -190,9 +218,10 @@ impl Camera {
         );
         let angle = Bound::Between(0.0, FRAC_PI_2, "an angle from 0 to 90 deg");
         let camera = Self {
-            capture_rate: table.quantity("capture_rate", Dimension::Rate, Bound::Positive),
+            capture_rate: stated_rate.or(by_clock),
             scale,
             reference,
+            second_reference: second.map(|second| second.0),
             distance: table.measured("distance", Dimension::Length, Bound::Positive, None),
             depth: table.measured("depth", Dimension::Length, Bound::Any, None),
             exposure: table.quantity("exposure", Dimension::Time, Bound::Positive),
@@ -262,57 +291,11 @@ impl Camera {
     }
 }
 
-fn read_reference(
-    camera: &mut Section<'_, '_>,
-    shared: Option<&str>,
-    cautions: &mut Vec<Caution>,
-) -> Option<(LengthReference, Uncertain)> {
-    let mut table = camera.section("reference", REFERENCE)?;
-    for key in ["length", "from", "to"] {
-        if !table.has(key) {
-            table.fault_of_table(
-                &format!("no `{key}`"),
-                "length = \"50 mm\", from = [x, y] and to = [x, y]",
-            );
-        }
+/// What a comparison told, to its place.
+fn sorted(told: Option<Result<Note, Caution>>, cautions: &mut Vec<Caution>, notes: &mut Vec<Note>) {
+    match told {
+        Some(Ok(note)) => notes.push(note),
+        Some(Err(caution)) => cautions.push(caution),
+        None => {}
     }
-    let length = table.measured("length", Dimension::Length, Bound::Positive, shared);
-    let from = table.point("from");
-    let to = table.point("to");
-    let ends = table.quantity("end_uncertainty", Dimension::Pixel, Bound::NotNegative);
-    let (length, from, to) = (length?, from?, to?);
-    let pixels = (to[0] - from[0]).hypot(to[1] - from[1]);
-    if pixels <= 0.0 {
-        table.fault("to", "the same place as `from`", "the other end of the reference");
-        return None;
-    }
-    let scale = scale_by(&length, pixels, ends.as_ref(), shared);
-    if ends.is_none() {
-        cautions.push(Caution {
-            code: "reference_ends_exact".to_owned(),
-            text: "camera.reference states no end_uncertainty: its ends are taken as exact, and the scale looks \
-                   surer than it is"
-                .to_owned(),
-            frames: None,
-        });
-    }
-    Some((LengthReference { length, from, to }, scale))
-}
-
-/// The scale, m/px, of a `length` that takes up so many `pixels`, each end known to `end`, px.
-fn scale_by(length: &Uncertain, pixels: f64, end: Option<&Uncertain>, shared: Option<&str>) -> Uncertain {
-    let scale = length.value() / pixels;
-    let of_length = Uncertain::combine(scale, &[(length, 1.0 / pixels)]);
-    let Some(end) = end.map(Uncertain::value) else {
-        return of_length;
-    };
-    let name = "camera.reference.end_uncertainty";
-    let ends = Input {
-        key: shared.map_or(name.to_owned(), |calibration| format!("{name} [{calibration}]")),
-        unit: "px".to_owned(),
-        standard_uncertainty: end,
-        degrees_of_freedom: f64::INFINITY,
-        source: "where the ends of the reference were marked".to_owned(),
-    };
-    of_length.with_input(scale * std::f64::consts::SQRT_2 * end / pixels, ends)
 }

@@ -1,8 +1,9 @@
-//! The clip and how the body was let go: `[clip]` with its masks, and `[release]`.
+//! The clip and how the body was let go: `[clip]`, with what was drawn on it ([`crate::experiment::hand`]), and `[release]`.
 //!
 //! Paths are kept as written; they are relative to the experiment file. Frames count from 0, a range ends before its
 //! second number. Masked corners are `[x, y]`, px. It opens nothing.
 
+use crate::experiment::hand::{JUDGED, Judged, MASK, Mask, Verdict, read_judged, read_mask};
 use crate::experiment::section::{Bound, Section};
 use std::ops::Range;
 use std::path::PathBuf;
@@ -11,9 +12,7 @@ use tremolet_matter::quantity::dimension::Dimension;
 use tremolet_matter::uncertain::Uncertain;
 
 /// Keys of `[clip]`.
-pub const CLIP: &[&str] = &["path", "times", "frames", "empty", "mask"];
-/// Keys of `[[clip.mask]]`.
-const MASK: &[&str] = &["corners", "frames", "what"];
+pub const CLIP: &[&str] = &["path", "times", "frames", "empty", "region", "mask", "judged"];
 /// Keys of `[release]`.
 pub const RELEASE: &[&str] = &[
     "support",
@@ -37,17 +36,6 @@ pub enum Empty {
     Picture(PathBuf),
 }
 
-/// A part of the picture to look away from.
-#[derive(Debug, Clone, PartialEq)]
-pub struct Mask {
-    /// Its corners in order, `[x, y]`, px; three or more.
-    pub corners: Vec<[f64; 2]>,
-    /// In which frames; `None` for all.
-    pub frames: Option<Range<u64>>,
-    /// What is there, e.g. `wire`.
-    pub what: Option<String>,
-}
-
 /// The clip.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Clip {
@@ -59,8 +47,12 @@ pub struct Clip {
     pub frames: Option<Range<u64>>,
     /// The view without the body.
     pub empty: Option<Empty>,
+    /// Corners of all that is looked at, `[x, y]`, px; `None` for the whole picture.
+    pub region: Option<Vec<[f64; 2]>>,
     /// Where not to look.
     pub masks: Vec<Mask>,
+    /// What a person says of the outlines.
+    pub judged: Vec<Judged>,
 }
 
 impl Clip {
@@ -76,14 +68,24 @@ impl Clip {
         let times = table.path("times", "times.csv");
         let frames = table.frames("frames");
         let empty = read_empty(&mut table);
+        let region = table.corners("region");
         let masks = table.sections("mask", MASK, read_mask);
+        let judged = table.sections("judged", JUDGED, read_judged);
         Some(Self {
             path: path?,
             times,
             frames,
             empty,
+            region,
             masks,
+            judged,
         })
+    }
+
+    /// The frames that are left out because their outlines were rejected.
+    pub fn left_out(&self) -> Vec<Range<u64>> {
+        let rejected = self.judged.iter().filter(|one| one.verdict == Verdict::Rejected);
+        rejected.map(|one| one.frames.clone()).collect()
     }
 }
 
@@ -101,23 +103,6 @@ fn read_empty(table: &mut Section<'_, '_>) -> Option<Empty> {
             None
         }
     }
-}
-
-fn read_mask(table: &mut Section<'_, '_>) -> Option<Mask> {
-    if !table.has("corners") {
-        table.fault_of_table(
-            "no `corners`",
-            "corners = [[0, 0], [200, 0], [200, 80]], in pixels",
-        );
-    }
-    let corners = table.corners("corners");
-    let frames = table.frames("frames");
-    let what = table.text("what", "wire");
-    Some(Mask {
-        corners: corners?,
-        frames,
-        what,
-    })
 }
 
 /// Bounds of a length over diameter.

@@ -15,7 +15,7 @@ use crate::experiment::reader::Reader;
 use crate::experiment::section::Section;
 use crate::experiment::simulation::{SIMULATION, Simulation};
 use crate::experiment::wanted::{self, WANTED, Wish};
-use crate::findings::Caution;
+use crate::findings::{Caution, Note};
 use crate::store;
 use std::path::{Path, PathBuf};
 
@@ -131,6 +131,8 @@ pub struct Experiment {
     pub wanted: Vec<Wish>,
     /// What clouds a result without preventing it.
     pub cautions: Vec<Caution>,
+    /// What was checked against something else and agrees.
+    pub notes: Vec<Note>,
 }
 
 impl Experiment {
@@ -277,7 +279,7 @@ fn reads_format(reader: &mut Reader<'_>, top: &toml::de::DeTable<'_>) -> bool {
 }
 
 fn read_tables(mut top: Section<'_, '_>, file: &str, text: &str) -> Option<Experiment> {
-    let mut cautions = Vec::new();
+    let (mut cautions, mut notes) = (Vec::new(), Vec::new());
     for table in NOT_YET {
         if top.has(table) {
             top.fault(
@@ -303,7 +305,7 @@ fn read_tables(mut top: Section<'_, '_>, file: &str, text: &str) -> Option<Exper
     let surroundings = top.section("surroundings", SURROUNDINGS).map(Surroundings::read);
     let camera = top
         .section("camera", CAMERA)
-        .map(|table| Camera::read(table, &mut cautions));
+        .map(|table| Camera::read(table, &mut cautions, &mut notes));
     let clip = top.section("clip", CLIP).and_then(Clip::read);
     let log = top.section("log", LOG).and_then(Log::read);
     let release = top.section("release", RELEASE).map(Release::read);
@@ -340,6 +342,7 @@ fn read_tables(mut top: Section<'_, '_>, file: &str, text: &str) -> Option<Exper
         simulation,
         wanted,
         cautions,
+        notes,
     })
 }
 

@@ -27,7 +27,7 @@ pub struct Field {
 pub enum Change {
     /// `key = value`, in place of what stands there or as a new line of its table.
     Set(String, Value),
-    /// The line of this key goes.
+    /// The line of this key goes; the whole table where the key is that of a heading.
     Remove(String),
     /// A table is added at the end of a list of tables, with its lines.
     Add(String, Vec<(String, Value)>),
@@ -201,6 +201,9 @@ fn heads(line: &str) -> Option<&str> {
 }
 
 fn remove(text: &str, key: &str) -> String {
+    if let Some(without) = without_table(text, key) {
+        return without;
+    }
     let Some(there) = place(text, key) else {
         return text.to_owned();
     };
@@ -211,6 +214,22 @@ fn remove(text: &str, key: &str) -> String {
     let mut new = text.to_owned();
     new.replace_range(start..end, "");
     new
+}
+
+/// The text without the table that has this heading; `None` when none has.
+fn without_table(text: &str, table: &str) -> Option<String> {
+    let mut new = String::new();
+    let (mut inside, mut gone) = (false, false);
+    for line in text.split_inclusive('\n') {
+        if let Some(name) = heads(line) {
+            inside = name == table && !line.trim_start().starts_with("[[");
+            gone |= inside;
+        }
+        if !inside {
+            new.push_str(line);
+        }
+    }
+    gone.then(|| format!("{}\n", new.trim_end()))
 }
 
 fn add(text: &str, table: &str, lines: &[(String, Value)]) -> Option<String> {
@@ -300,6 +319,20 @@ mod tests {
         let one = changed(&two, &Change::Drop("clip.mask".into(), 0)).unwrap();
         assert_eq!(value(&one, "clip.mask.0.what"), Some(json!("wire")));
         assert_eq!(changed(&one, &Change::Drop("clip.mask".into(), 1)), None);
+    }
+
+    #[test]
+    fn a_table_goes_with_its_heading_and_no_other() {
+        let text = "kind = \"release\"\n\n[camera]\nscale = \"1 mm/px\"\n\n[camera.clock]\nfirst_frame = 1 # seen\n\n[clip]\npath = \"a\"\n";
+        let without = changed(text, &Change::Remove("camera.clock".into())).unwrap();
+        assert_eq!(
+            without,
+            text.replace("[camera.clock]\nfirst_frame = 1 # seen\n\n", "")
+        );
+        assert_eq!(
+            changed(text, &Change::Remove("camera.lens".into())).unwrap(),
+            text
+        );
     }
 
     #[test]

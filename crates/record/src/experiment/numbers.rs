@@ -12,6 +12,8 @@ const FRAMES: &str = "two whole numbers, the first frame and the one after the l
 const POINT: &str = "x and y in pixels, e.g. [120, 85.5]";
 const CORNERS: &str = "three or more corners in pixels, e.g. [[0, 0], [200, 0], [200, 80]]";
 
+const PLACES: &str = "two or more places along the line in pixels, e.g. [[120, 0], [124, 80]]";
+
 impl Section<'_, '_> {
     /// The range of frames at `key`; empty and reversed ones are faults.
     pub fn frames(&mut self, key: &str) -> Option<Range<u64>> {
@@ -85,16 +87,25 @@ impl Section<'_, '_> {
 
     /// The corners at `key`, at least three of `[x, y]`, pixels.
     pub fn corners(&mut self, key: &str) -> Option<Vec<[f64; 2]>> {
+        self.points(key, 3, CORNERS)
+    }
+
+    /// The places along a line at `key`, at least two of `[x, y]`, pixels.
+    pub fn places(&mut self, key: &str) -> Option<Vec<[f64; 2]>> {
+        self.points(key, 2, PLACES)
+    }
+
+    fn points(&mut self, key: &str, least: usize, due: &str) -> Option<Vec<[f64; 2]>> {
         let value = self.table.get(key)?.get_ref();
         let corners = match value {
-            DeValue::Array(list) if list.len() >= 3 => {
+            DeValue::Array(list) if list.len() >= least => {
                 list.iter().map(|item| real_pair(item.get_ref())).collect()
             }
             _ => None,
         };
         if corners.is_none() {
             let found = described(value);
-            self.fault(key, &found, CORNERS);
+            self.fault(key, &found, due);
         }
         corners
     }

@@ -124,6 +124,7 @@ fn sections(input: &ReportInput, drawings: &Drawings) -> Vec<Section> {
     vec![
         results::found(input),
         results::cautions(findings),
+        results::by_hand(findings),
         Section::new("experiment", "The experiment", rows(&input.experiment)),
         Section::new("pictures", "Telling instants", pictures),
         results::events(findings),

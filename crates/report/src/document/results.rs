@@ -1,6 +1,6 @@
 //! Sections about results: findings, cautions, modes, correlations, events, comparison with the truth.
 
-use tremolet_record::findings::{Caution, Estimate, Event, Findings, Mode, Quantity};
+use tremolet_record::findings::{Caution, Estimate, Event, Findings, Mode, Note, Quantity};
 
 use crate::document::section::{Section, figures, paragraph, prose, table};
 use crate::document::sentence::about;
@@ -103,6 +103,21 @@ pub fn cautions(findings: &Findings) -> Section {
     Section::new("cautions", "What could not be known, and cautions", html)
 }
 
+/// What a person drew, decided or checked.
+pub fn by_hand(findings: &Findings) -> Section {
+    let line = |note: &Note| {
+        let frames = note.frames.map_or_else(String::new, of_frames);
+        format!("<li>{}{frames}</li>\n", prose(&note.text))
+    };
+    let lines: String = findings.notes.iter().map(line).collect();
+    let html = if lines.is_empty() {
+        lines
+    } else {
+        format!("<ul class=\"hand\">\n{lines}</ul>\n")
+    };
+    Section::new("hand", "Drawn, decided and checked by hand", html)
+}
+
 /// Cautions about people.
 pub fn care(findings: &Findings) -> Section {
     let texts: Vec<&Caution> = findings
@@ -114,14 +129,16 @@ pub fn care(findings: &Findings) -> Section {
     Section::new("care", "Care", html)
 }
 
+fn of_frames([from, to]: [u64; 2]) -> String {
+    if from == to {
+        format!(", frame {from}")
+    } else {
+        format!(", frames {from} to {to}")
+    }
+}
+
 fn caution(caution: &Caution) -> String {
-    let frames = caution.frames.map_or_else(String::new, |[from, to]| {
-        if from == to {
-            format!(", frame {from}")
-        } else {
-            format!(", frames {from} to {to}")
-        }
-    });
+    let frames = caution.frames.map_or_else(String::new, of_frames);
     format!(
         "<li><p>{}</p><p class=\"code\">{}{frames}</p></li>\n",
         prose(&caution.text),

@@ -39,6 +39,8 @@ section>h2{padding-top:.15rem}
 .cautions li{padding:.9rem 1.2rem 1rem}
 .cautions li+li{border-top:1px solid var(--hair)}
 .cautions .code{margin-top:.15rem}
+.hand{padding-left:1.1rem;max-width:46rem}
+.hand li{padding:.2rem 0}
 .facts{font-size:1rem}
 .facts>div{display:grid;grid-template-columns:minmax(9rem,15rem) minmax(0,1fr);column-gap:1.5rem;padding:.42rem 0;border-top:1px solid var(--hair);align-items:baseline}
 .facts>div:first-child{border-top:0}

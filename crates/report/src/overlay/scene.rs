@@ -5,6 +5,7 @@
 //! nothing of them is left in the picture. Axis angles are radians from image-up, positive towards +x.
 
 use tremolet_clip::frame::{Levels, Plane};
+use tremolet_shape::area::Area;
 
 use crate::figure::scale::extent;
 use crate::number::fixed;
@@ -78,8 +79,8 @@ pub struct Style {
     pub frame: u64,
     /// The same for a whole clip, or `None` for [`Stretch::of`] this plane.
     pub stretch: Option<Stretch>,
-    /// Regions to cover.
-    pub covered: Vec<Region>,
+    /// What is covered, so that nothing of the frame is seen there.
+    pub covered: Vec<Area>,
     /// The part of the plane that is shown; all of it when `None`.
     pub view: Option<Region>,
     /// Widest and highest picture, pixels.
@@ -102,9 +103,6 @@ impl Default for Style {
         }
     }
 }
-
-/// A region that is covered.
-pub type Cover = Region;
 
 impl Region {
     /// The region around all parts of the bodies that were used, with `margin` times its size added on every side.
@@ -199,8 +197,8 @@ pub fn draw(plane: &Plane, bodies: &[OverlayBody], style: &Style) -> Canvas {
         weight: style.weight,
     };
     let mut canvas = blank(part, &sheet, stretch);
-    for region in &style.covered {
-        cover(&mut canvas, region, &sheet);
+    for area in &style.covered {
+        cover(&mut canvas, area, &sheet);
     }
     for body in bodies {
         draw_body(&mut canvas, body, &sheet);
@@ -242,16 +240,28 @@ fn blank(plane: &Plane, sheet: &Sheet, stretch: Stretch) -> Canvas {
     canvas
 }
 
-/// Fills every canvas pixel that the region touches.
-fn cover(canvas: &mut Canvas, region: &Region, sheet: &Sheet) {
-    let scale = sheet.size.scale;
-    let from = |v: f64, corner: f64| ((v + 0.5 - corner) * scale).floor().max(0.0) as usize;
-    let to = |v: f64, corner: f64| ((v + 0.5 - corner) * scale).ceil().max(0.0) as usize;
-    let [left, top] = sheet.corner;
-    let (x, y) = (from(region.x, left), from(region.y, top));
-    let right = to(region.x + region.width, left).min(sheet.size.width);
-    let bottom = to(region.y + region.height, top).min(sheet.size.height);
-    canvas.fill(x, y, right.saturating_sub(x), bottom.saturating_sub(y), COVER);
+/// Fills every canvas pixel that shows anything of a pixel of the area.
+fn cover(canvas: &mut Canvas, area: &Area, sheet: &Sheet) {
+    let (scale, [left, top]) = (sheet.size.scale, sheet.corner);
+    let [first_x, first_y, last_x, last_y] = area.bounds();
+    // The frame's pixels that a pixel of the canvas is made of, whole ones.
+    let part = |k: usize, corner: f64| {
+        let low = (k as f64 / scale + corner - 0.5).round();
+        let high = ((k as f64 + 1.0) / scale + corner - 0.5 - 1e-9).round();
+        (low as i64)..=(high as i64)
+    };
+    let span = |low: f64, high: f64, corner: f64, size: usize| {
+        let at = |v: f64| ((v - corner) * scale).max(0.0) as usize;
+        at(low - 1.0)..(at(high + 2.0) + 1).min(size)
+    };
+    for y in span(first_y, last_y, top, sheet.size.height) {
+        for x in span(first_x, last_x, left, sheet.size.width) {
+            let held = part(y, top).any(|v| part(x, left).any(|u| area.holds([u as f64, v as f64])));
+            if held {
+                canvas.fill(x, y, 1, 1, COVER);
+            }
+        }
+    }
 }
 
 fn draw_body(canvas: &mut Canvas, body: &OverlayBody, sheet: &Sheet) {
@@ -313,6 +323,7 @@ fn draw_strip(canvas: &mut Canvas, sheet: &Sheet, style: &Style, said: &str) {
 mod tests {
     use super::{Arc, COVER, HIDDEN, OUTLINE, OverlayBody, Region, Style, draw};
     use tremolet_clip::frame::Plane;
+    use tremolet_shape::area::Area;
 
     fn circle(centre: [f64; 2], radius: f64, from: f64, to: f64) -> Vec<[f64; 2]> {
         (0..=360)
@@ -370,12 +381,12 @@ mod tests {
         }
         let plane = Plane::eight(2000, 900, levels);
         let style = Style {
-            covered: vec![Region {
-                x: 300.0,
-                y: 100.0,
-                width: 199.0,
-                height: 99.0,
-            }],
+            covered: vec![Area::within(vec![
+                [300.0, 100.0],
+                [499.0, 100.0],
+                [499.0, 199.0],
+                [300.0, 199.0],
+            ])],
             stretch: None,
             ..Style::default()
         };
@@ -384,6 +395,25 @@ mod tests {
         assert_eq!(canvas.at(256, 96), Some(COVER));
         let rows = &canvas.rgb[..3 * canvas.width * 576];
         assert!(rows.chunks(3).all(|c| c[0] < 180), "no bright pixel is left");
+    }
+
+    #[test]
+    fn a_slanting_line_is_covered_and_its_surroundings_are_not() {
+        let plane = Plane::eight(640, 480, vec![250; 640 * 480]);
+        let style = Style {
+            covered: vec![Area::along(vec![[100.0, 100.0], [300.0, 241.3]], 10.0)],
+            ..Style::default()
+        };
+        let canvas = draw(&plane, &[], &style);
+        assert_eq!(canvas.at(200, 170), Some(COVER));
+        assert!(canvas.at(200, 150) != Some(COVER) && canvas.at(290, 110) != Some(COVER));
+        let covered = canvas.rgb[..3 * canvas.width * 480]
+            .chunks(3)
+            .filter(|pixel| *pixel == COVER.as_slice())
+            .count() as f64;
+        // Length times width, with round ends.
+        let due = 200.0_f64.hypot(141.3) * 10.0 + std::f64::consts::PI * 25.0;
+        assert!((covered / due - 1.0).abs() < 0.02, "{covered} of {due}");
     }
 
     #[test]

@@ -116,3 +116,32 @@ fn mass_and_diameter_that_disagree_are_told() {
         ["sizes_disagree"]
     );
 }
+
+#[test]
+fn scale_and_rate_from_the_picture_are_told() {
+    let text = "format = 1\nkind = \"release\"\n[camera]\nheld = [\"focus\", \"zoom\"]\n[camera.reference]\nlength = \"50 +- 0.05 mm\"\n\
+                from = [0, 0]\nto = [1000, 0]\nend_uncertainty = \"0.5 px\"\n[camera.clock]\nfirst_frame = 0\nfirst_reading = \"0 s\"\n\
+                last_frame = 480\nlast_reading = \"2 s\"\nreading_uncertainty = \"5 ms\"\n[camera.second_reference]\nlength = \"10 +- 0.1 mm\"\n\
+                from = [0, 0]\nto = [0, 200]\n";
+    let experiment = Experiment::parse(text, "x").unwrap();
+    let checked = thought_through(&experiment).unwrap();
+    let given: Vec<(&str, &str)> = checked.given.iter().map(|g| (g.key, g.text.as_str())).collect();
+    // 50 um/px with 0.1225 %; 240 per second with sqrt(2) 5 ms in 2 s.
+    assert_eq!(
+        given,
+        [
+            ("camera.scale", "0.050000 +- 0.000061 mm/px, by the known length"),
+            (
+                "camera.capture_rate",
+                "240.00 +- 0.85 fps, by the clock in the picture"
+            ),
+        ]
+    );
+    let said = checked.text();
+    assert!(
+        said.contains(
+            "by hand: the reference gives 0.05000 mm/px, the second reference 0.05000 mm/px, 0.00 % apart"
+        ),
+        "{said}"
+    );
+}
