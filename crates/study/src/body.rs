@@ -97,9 +97,12 @@ pub fn body(
     if let Some(scatter) = scatter {
         ringdown.coded_with_loss(scatter, if lag.is_some() { Lag::LEFT } else { [1.0; 2] });
     }
+    // Where nothing rings no uncertainty of a line can have been enlarged.
+    let counts = |code: &str| !(ringdown.modes.is_empty() && code.starts_with("noise_"));
     let mut cautions: Vec<Caution> = ringdown
         .cautions
         .iter()
+        .filter(|c| counts(c.code))
         .map(|c| caution(c.code, &c.text, c.frames.map(|[first, last]| (first, last))))
         .collect();
     cautions.extend(scatter.map(|scatter| told_of_coding(scatter, lag)));
