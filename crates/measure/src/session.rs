@@ -228,7 +228,9 @@ impl Looked {
             views: self.views.into_frames(),
         };
         measured.cautions = cautions(&self.scene, &self.seen, &measured);
-        let told = told::cautions(&measured.bodies, &passed, &verdict, &self.light);
+        // Light was seen of the frames that were looked at.
+        let looked: Vec<u64> = self.seen.iter().map(|s| s.0).collect();
+        let told = told::cautions(&measured.bodies, &looked, &verdict, &self.light);
         measured.cautions.extend(told);
         measured.cautions.extend(meetings::cautions(&met));
         measured.camera = CameraSeen {

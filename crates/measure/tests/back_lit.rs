@@ -270,6 +270,29 @@ fn frames_that_are_left_out_are_not_looked_at() {
 }
 
 #[test]
+fn a_step_of_the_light_is_told_at_its_own_frame_though_others_are_left_out() {
+    let mut frames = clip(30, 11, false, one);
+    for frame in &mut frames[18..] {
+        if let tremolet_clip::frame::Levels::Eight(levels) = &mut frame.plane.levels {
+            levels
+                .iter_mut()
+                .for_each(|level| *level = (f64::from(*level) * 0.8).round() as u8);
+        }
+    }
+    let settings = Settings {
+        left_out: vec![4..6, 6..9],
+        ..Settings::default()
+    };
+    let m = measured(frames, &settings);
+    let told = m
+        .cautions
+        .iter()
+        .find(|c| c.code == "exposure_changed")
+        .expect("a caution");
+    assert_eq!(told.frames, Some((18, 18)), "{}", told.text);
+}
+
+#[test]
 fn only_a_region_is_looked_at() {
     let two = |i: u64| {
         [(55.0, 30.0), (140.0, 22.0)]

@@ -1,6 +1,6 @@
 //! The looking part of a measurement: clip and clock in, shapes with real times out.
 
-use std::ops::ControlFlow;
+use std::ops::{ControlFlow, Range};
 use std::path::Path;
 use std::sync::Arc;
 
@@ -45,6 +45,8 @@ pub struct Seen {
     pub keys: Vec<u64>,
     /// Cautions of reader, clock and picture.
     pub cautions: Vec<Caution>,
+    /// Frames that were left out by hand.
+    pub left_out: Vec<Range<u64>>,
 }
 
 impl Seen {
@@ -129,6 +131,7 @@ pub fn look(
         times,
         keys,
         cautions,
+        left_out: settings.left_out,
     })
 }
 

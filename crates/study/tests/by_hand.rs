@@ -110,6 +110,24 @@ fn every_correction_is_kept_acts_and_is_told() {
         let seen: f64 = row[coverage].parse().expect("a number");
         assert!(row[body] == "1" && seen > 0.4 && seen < 0.9, "{row:?}");
     }
+    // What is told of each frame is told of those that were looked at, at their own times.
+    let light = fs::read_to_string(run.join("tables/light.csv")).expect("written");
+    let rows: Vec<Vec<&str>> = light
+        .lines()
+        .skip(1)
+        .map(|line| line.split(',').collect())
+        .collect();
+    let told: Vec<usize> = rows.iter().map(|row| row[0].parse().expect("a number")).collect();
+    assert_eq!(told, due);
+    for row in &rows {
+        let (frame, time): (f64, f64) = (
+            row[0].parse().expect("a number"),
+            row[1].parse().expect("a number"),
+        );
+        assert!((time - frame / 100.0).abs() < 1e-9, "{row:?}");
+    }
+    let all = tremolet_study::lanes::lanes(&run, 0.0..1.0, 1000).expect("lanes");
+    assert_eq!((all.times.len(), all.left_out), (24, vec![[9, 12]]));
     // The report says so, and the experiment file goes into the run as it is.
     let report = fs::read_to_string(run.join("report.html")).expect("written");
     for told in [

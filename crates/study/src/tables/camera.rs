@@ -37,10 +37,11 @@ pub fn views(seen: &Seen) -> Table {
     }
 }
 
-/// One row a frame: its light over that of the first.
+/// One row for each frame that was looked at: its light over that of the first.
 pub fn light(seen: &Seen) -> Table {
     let light = &seen.measured.camera.light;
-    let frames = (0..light.len() as u64).map(|k| seen.first + k);
+    let kept = |frame: &u64| !seen.left_out.iter().any(|range| range.contains(frame));
+    let frames = (seen.first..).filter(kept).take(light.len());
     Table {
         name: "light".into(),
         description: "Light along the border of the picture, over that of the first frame.".into(),
