@@ -159,7 +159,8 @@ impl FrameSource for Part {
                     name: self.whole.info().name.clone(),
                     first: self.first,
                     last: self.last,
-                    count: self.next,
+                    // Frames that were passed over unread count too.
+                    count: self.whole.info().frame_count.unwrap_or(self.next),
                 });
             };
             self.next = frame.index + 1;
