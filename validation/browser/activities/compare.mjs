@@ -17,6 +17,8 @@ export default async function compare(bench) {
   const boxes = page.locator(".chooser input[type=checkbox]");
   await page.getByRole("button", { name: "All shown" }).click();
   await page.waitForFunction((count) => new URLSearchParams(location.search).getAll("path").length === count, await boxes.count());
+  // The table is made anew for the runs that are chosen.
+  await page.getByText(`${await boxes.count()}\u00a0runs read`).waitFor();
   await page.locator(".chart svg").first().waitFor();
   const rows = page.locator(".sheet-table tbody tr");
   const all = await rows.count();
