@@ -128,7 +128,7 @@ function pictures(path, clock, lanes, clip, seen, shift) {
   clock.heard(heard);
   film?.want(clock.frame, 0);
   nextOutlines();
-  const caption = (/** @type {string} */ name, /** @type {string | Node} */ text, /** @type {Node | null} */ more = null) => h("figcaption", {}, h("b", {}, name), " ", text, more);
+  const caption = (/** @type {string} */ name, /** @type {string | Node} */ text, /** @type {Node | null} */ more = null) => h("figcaption", {}, h("b", {}, name), " ", text, " ", more);
   const expectation = lanes.expected_from;
   // Without a mode or a simulation there is no shape to expect.
   const waits = !lanes.modes.some((mode) => mode.expected);
