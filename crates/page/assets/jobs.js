@@ -6,11 +6,15 @@ import { Glance } from "./glance.js";
 
 /** Jobs that this page asked for; their results open by themselves. @type {Set<number>} */
 const mine = new Set();
+/** What came of jobs of which this page did not know yet that it had asked for them: one may end before its number is told. @type {Map<number, api.Made>} */
+const ended = new Map();
 
 /** Puts a task into the queue; its result opens by itself while this page is open. @param {api.Task} task @returns {Promise<api.Job>} */
 export async function ask(task) {
   const { body } = await api.send("POST", "/api/jobs", task);
-  mine.add(body.id);
+  const made = ended.get(body.id);
+  if (made) open(made);
+  else mine.add(body.id);
   return body;
 }
 
@@ -83,7 +87,10 @@ export function jobs(changed, about = () => true) {
     row.shown(job);
     if (before && before.state !== job.state) said.textContent = `${job.out}: ${words(job)}`;
     changed?.(job);
-    if (job.state === "done" && job.made && mine.delete(job.id)) open(job.made);
+    if (job.state === "done" && job.made) {
+      if (mine.delete(job.id)) open(job.made);
+      else ended.set(job.id, job.made);
+    }
   });
   return element;
 }
